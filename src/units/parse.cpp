@@ -1,0 +1,313 @@
+// Text to quantities: one number, one unit, nothing else; whatever is different is an error that names the right form.
+#include "units/parse.h"
+
+#include <fmt/core.h>
+
+#include <charconv>
+#include <cmath>
+
+#include "units/conductor.h"
+#include "units/quote.h"
+#include "units/unit_table.h"
+
+namespace loomproof {
+namespace {
+
+// Longest text that can be one quantity; more is a mistake and need not be read.
+constexpr std::size_t longest_magnitude = 64;
+// Beyond these nothing on a vehicle is measured, and squares and reciprocals of what lies between stay finite.
+constexpr double largest_value = 1e12;
+constexpr double smallest_value = 1e-15;
+constexpr double largest_count = 1e6;
+constexpr double absolute_zero_c = -273.15;
+
+constexpr std::string_view blank = " \t\r\n\v\f";
+constexpr std::string_view nothing_written = "nothing is written here";
+
+// Bytes of blank at the start of `text`: an ASCII blank, or a no-break space as word processors set before a unit.
+std::size_t blank_length(std::string_view text) {
+  if (text.starts_with("\u00A0")) return 2;
+  if (text.starts_with("\u202F") || text.starts_with("\u2009")) return 3;
+  return !text.empty() && blank.find(text[0]) != std::string_view::npos ? 1 : 0;
+}
+
+std::string_view trimmed_start(std::string_view text) {
+  for (std::size_t n = blank_length(text); n > 0; n = blank_length(text)) text.remove_prefix(n);
+  return text;
+}
+
+std::string_view trimmed(std::string_view text) {
+  text = trimmed_start(text);
+  const std::size_t last = text.find_last_not_of(blank);
+  return last == std::string_view::npos ? std::string_view{} : text.substr(0, last + 1);
+}
+
+template <class T>
+Parsed<T> wrong(std::string error) {
+  return {std::nullopt, std::move(error)};
+}
+
+std::string_view noun_of(Dimension dimension) {
+  const std::string_view form = expected_form(dimension);
+  return form.substr(0, form.find(" such as "));
+}
+
+std::string_view example_of(Dimension dimension) {
+  constexpr std::string_view link = " such as ";
+  const std::string_view form = expected_form(dimension);
+  return form.substr(form.find(link) + link.size());
+}
+
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+bool allows_negative(Dimension dimension) {
+  switch (dimension) {
+    case Dimension::current:
+    case Dimension::voltage:
+    case Dimension::power:
+    case Dimension::temperature:
+    case Dimension::ratio:
+      return true;
+    default:
+      return false;
+  }
+}
+
+struct Number {
+  double value = 0;
+  std::string_view rest;
+};
+
+// A decimal number at the start of `text`. std::from_chars alone would let "inf" and "nan" through.
+Parsed<Number> read_number(std::string_view text, Dimension expected) {
+  constexpr std::string_view minus = "\u2212";
+  std::string_view digits = text;
+  double sign = 1;
+  if (digits.starts_with('+') || digits.starts_with('-')) {
+    sign = digits[0] == '-' ? -1 : 1;
+    digits.remove_prefix(1);
+  } else if (digits.starts_with(minus)) {
+    sign = -1;
+    digits.remove_prefix(minus.size());
+  }
+  const bool starts =
+      !digits.empty() && (is_digit(digits[0]) || (digits[0] == '.' && digits.size() > 1 && is_digit(digits[1])));
+  if (!starts)
+    return wrong<Number>(fmt::format("{} is not a number; expected {}", quoted(text), expected_form(expected)));
+  Number number;
+  const char* const end = digits.data() + digits.size();
+  const auto [stop, failure] = std::from_chars(digits.data(), end, number.value, std::chars_format::general);
+  if (failure != std::errc{}) {
+    return wrong<Number>(fmt::format("{} is out of range; expected {}", quoted(text), expected_form(expected)));
+  }
+  number.value *= sign;
+  number.rest = std::string_view(stop, static_cast<std::size_t>(end - stop));
+  if (number.rest.size() > 1 && number.rest[0] == ',' && is_digit(number.rest[1])) {
+    return wrong<Number>(
+        fmt::format("{} has a comma in its number; write a point for decimals and no thousands mark", quoted(text)));
+  }
+  if (number.rest.starts_with('x') || number.rest.starts_with('X') || number.rest.starts_with('.') ||
+      number.rest.starts_with('_')) {
+    return wrong<Number>(
+        fmt::format("{} does not start with one decimal number; expected {}", quoted(text), expected_form(expected)));
+  }
+  return {number, {}};
+}
+
+std::string unit_error(std::string_view text, std::string_view unit, Dimension expected) {
+  const std::string plain = ascii_unit(unit);
+  const std::string near = near_unit(plain, expected);
+  const std::string hint = near.empty() ? "" : fmt::format("; did you mean {}?", near);
+  if (const Unit* known = find_unit(plain)) {
+    return fmt::format("{} is {}; expected {}{}", quoted(text), noun_of(known->dimension), expected_form(expected),
+                       hint);
+  }
+  if (!near.empty()) return fmt::format("unit {} is not known{}", quoted(unit), hint);
+  // A known unit with more behind it: two values, or a clause that has no meaning here.
+  const std::size_t gap = unit.find_first_of(blank);
+  if (gap != std::string_view::npos && find_unit(ascii_unit(unit.substr(0, gap)))) {
+    return fmt::format("{} is not expected after the unit in {}; expected {}", quoted(trimmed(unit.substr(gap))),
+                       quoted(text), expected_form(expected));
+  }
+  if (expected == Dimension::count) {
+    return fmt::format("unit {} after a count; expected {} without unit", quoted(unit), expected_form(expected));
+  }
+  return fmt::format("unit {} is not known; expected {}", quoted(unit), expected_form(expected));
+}
+
+std::string range_error(double value, std::string_view text, Dimension dimension) {
+  const std::string_view form = expected_form(dimension);
+  if (value < 0 && !allows_negative(dimension)) return fmt::format("{} is negative; expected {}", quoted(text), form);
+  if (dimension == Dimension::temperature && value < absolute_zero_c - 1e-9) {
+    return fmt::format("{} is below absolute zero, -273.15 degC", quoted(text));
+  }
+  if (dimension == Dimension::area && value == 0) return fmt::format("{} is no wire; expected {}", quoted(text), form);
+  if (dimension == Dimension::count && value != std::floor(value)) {
+    return fmt::format("{} is not whole; expected {}", quoted(text), form);
+  }
+  const bool counted = dimension == Dimension::count;
+  if (!(std::abs(value) <= (counted ? largest_count : largest_value))) {
+    return fmt::format("{} is too large to be meant; expected {}", quoted(text), form);
+  }
+  if (value != 0 && dimension != Dimension::temperature && std::abs(value) < smallest_value) {
+    return fmt::format("{} is too small to be meant; expected {}", quoted(text), form);
+  }
+  return {};
+}
+
+// The gauge of `6`, `0`, `2/0`; leading zeros are refused because 00 is an old way to write 2/0.
+std::optional<int> gauge_of(std::string_view text) {
+  if (text.size() == 3 && text[0] >= '1' && text[0] <= '4' && text.substr(1) == "/0") return 1 - (text[0] - '0');
+  if (text.empty() || text.size() > 2 || !is_digit(text[0]) || !is_digit(text.back())) return std::nullopt;
+  const int gauge = text.size() == 1 ? text[0] - '0' : 10 * (text[0] - '0') + (text[1] - '0');
+  if ((text.size() == 2 && text[0] == '0') || gauge > 40) return std::nullopt;
+  return gauge;
+}
+
+Parsed<Magnitude> read_gauge(std::string_view text, Dimension expected) {
+  if (expected != Dimension::area) {
+    return wrong<Magnitude>(fmt::format("{} is a wire size; expected {}", quoted(text), expected_form(expected)));
+  }
+  const auto gauge = text.ends_with("AWG") ? gauge_of(trimmed(text.substr(0, text.size() - 3))) : std::nullopt;
+  if (!gauge) {
+    return wrong<Magnitude>(
+        fmt::format("{} is not a gauge from 4/0 to 40; write it as 6 AWG or 2/0 AWG", quoted(text)));
+  }
+  return {Magnitude{awg_area(*gauge).value, Dimension::area, std::string(text)}, {}};
+}
+
+// Where a blank-bounded `word` stands in `text`, or npos.
+std::size_t find_word(std::string_view text, std::string_view word) {
+  for (std::size_t at = text.find(word); at != std::string_view::npos; at = text.find(word, at + 1)) {
+    const std::size_t after = at + word.size();
+    const bool opens = at == 0 || blank.find(text[at - 1]) != std::string_view::npos;
+    const bool closes = after == text.size() || blank.find(text[after]) != std::string_view::npos;
+    if (opens && closes) return at;
+  }
+  return std::string_view::npos;
+}
+
+struct Halves {
+  std::string_view first;
+  std::string_view second;
+  bool split = false;
+};
+
+Halves split_at_word(std::string_view text, std::string_view word) {
+  const std::size_t at = find_word(text, word);
+  if (at == std::string_view::npos) return {text, {}, false};
+  return {text.substr(0, at), text.substr(at + word.size()), true};
+}
+
+}  // namespace
+
+Parsed<Magnitude> parse_magnitude(std::string_view text, Dimension expected) {
+  text = trimmed(text);
+  const std::string_view form = expected_form(expected);
+  if (text.empty()) return wrong<Magnitude>(fmt::format("{}; expected {}", nothing_written, form));
+  if (text.size() > longest_magnitude) {
+    return wrong<Magnitude>(fmt::format("{} is too long for a quantity; expected {}", quoted(text), form));
+  }
+  if (find_word(text, "AWG") != std::string_view::npos || text.ends_with("AWG") || text.starts_with("AWG")) {
+    return read_gauge(text, expected);
+  }
+  const Parsed<Number> number = read_number(text, expected);
+  if (!number) return wrong<Magnitude>(number.error);
+  const std::string_view unit = trimmed_start(number.value->rest);
+  double value = number.value->value;
+  if (unit.empty()) {
+    if (expected != Dimension::ratio && expected != Dimension::count) {
+      return wrong<Magnitude>(fmt::format("bare number {}; {} needs a unit, such as {}", quoted(text),
+                                          noun_of(expected), example_of(expected)));
+    }
+  } else {
+    const Unit* known = find_unit(ascii_unit(unit));
+    if (!known || known->dimension != expected) return wrong<Magnitude>(unit_error(text, unit, expected));
+    value = (value - known->offset) * known->times / known->over;
+  }
+  if (std::string error = range_error(value, text, expected); !error.empty()) return wrong<Magnitude>(std::move(error));
+  return {Magnitude{value + 0.0, expected, std::string(text)}, {}};  // + 0.0 turns -0 into 0
+}
+
+Parsed<TimedMagnitude> parse_timed(std::string_view text, Dimension expected) {
+  const Halves halves = split_at_word(text, "for");
+  Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);
+  if (!magnitude) return wrong<TimedMagnitude>(std::move(magnitude.error));
+  TimedMagnitude timed{std::move(*magnitude.value), std::nullopt};
+  if (halves.split) {
+    const Parsed<Magnitude> lasts = parse_magnitude(halves.second, Dimension::time);
+    if (!lasts) return wrong<TimedMagnitude>(fmt::format("after 'for': {}", lasts.error));
+    if (lasts.value->value == 0)
+      return wrong<TimedMagnitude>("after 'for': a time of zero; leave it out for a lasting value");
+    timed.lasts = Second(lasts.value->value);
+  }
+  return {std::move(timed), {}};
+}
+
+Parsed<MagnitudeRange> parse_range(std::string_view text, Dimension expected) {
+  const Halves halves = split_at_word(text, "to");
+  if (!halves.split) {
+    return wrong<MagnitudeRange>(fmt::format("{} is not a range; expected two values joined by 'to', each {}",
+                                             quoted(trimmed(text)), expected_form(expected)));
+  }
+  Parsed<Magnitude> low = parse_magnitude(halves.first, expected);
+  if (!low) return wrong<MagnitudeRange>(std::move(low.error));
+  Parsed<Magnitude> high = parse_magnitude(halves.second, expected);
+  if (!high) return wrong<MagnitudeRange>(std::move(high.error));
+  if (low.value->value > high.value->value) {
+    return wrong<MagnitudeRange>(fmt::format("{} runs downwards; write {} to {}", quoted(trimmed(text)),
+                                             high.value->written, low.value->written));
+  }
+  return {MagnitudeRange{std::move(*low.value), std::move(*high.value)}, {}};
+}
+
+Parsed<MagnitudeAt> parse_at(std::string_view text, Dimension expected, Dimension at) {
+  const Halves halves = split_at_word(text, "at");
+  Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);
+  if (!magnitude) return wrong<MagnitudeAt>(std::move(magnitude.error));
+  MagnitudeAt both{std::move(*magnitude.value), std::nullopt};
+  if (halves.split) {
+    Parsed<Magnitude> second = parse_magnitude(halves.second, at);
+    if (!second) return wrong<MagnitudeAt>(fmt::format("after 'at': {}", second.error));
+    both.at = std::move(*second.value);
+  }
+  return {std::move(both), {}};
+}
+
+std::string_view expected_form(Dimension dimension) {
+  switch (dimension) {
+    case Dimension::current:
+      return "a current such as 120 A";
+    case Dimension::voltage:
+      return "a voltage such as 48 V";
+    case Dimension::resistance:
+      return "a resistance such as 47 ohm or 1.2 mohm";
+    case Dimension::capacitance:
+      return "a capacitance such as 2200 uF";
+    case Dimension::power:
+      return "a power such as 25 W or 5 kW";
+    case Dimension::energy:
+      return "an energy such as 120 J or 2 kWh";
+    case Dimension::time:
+      return "a time such as 45 s or 8 min";
+    case Dimension::length:
+      return "a length such as 0.4 m or 12 in";
+    case Dimension::area:
+      return "a wire size such as 35 mm2 or 6 AWG";
+    case Dimension::temperature:
+      return "a temperature such as 105 degC";
+    case Dimension::charge:
+      return "a charge such as 100 Ah";
+    case Dimension::let_through:
+      return "a let-through such as 2500 A2s";
+    case Dimension::ratio:
+      return "a ratio such as 0.9 or 90 %";
+    case Dimension::count:
+      return "a whole number such as 16";
+  }
+  return "a quantity such as 120 A";
+}
+
+}  // namespace loomproof

@@ -1,0 +1,165 @@
+// Quantities to text: three significant digits, in the unit that a person would choose.
+#include "units/print.h"
+
+#include <fmt/core.h>
+
+#include <charconv>
+#include <cmath>
+#include <span>
+#include <string_view>
+
+namespace loomproof {
+namespace {
+
+// The number that `text` holds; unlike strtod it does not read the locale's decimal mark.
+template <class T>
+T number_in(std::string_view text) {
+  T number{};
+  if (text.starts_with('+')) text.remove_prefix(1);
+  std::from_chars(text.data(), text.data() + text.size(), number);
+  return number;
+}
+
+// Three significant digits without exponent and without trailing zeros; `value` is finite.
+std::string three_digits(double value) {
+  if (value == 0) return "0";
+  const std::string rounded = fmt::format("{:.2e}", value);
+  const int exponent = number_in<int>(std::string_view(rounded).substr(rounded.find('e') + 1));
+  std::string text;
+  if (exponent >= 2) {
+    std::string digits;
+    for (const char c : rounded.substr(0, rounded.find('e'))) {
+      if (c != '.') digits += c;
+    }
+    return digits + std::string(static_cast<std::size_t>(exponent - 2), '0');
+  }
+  text = fmt::format("{:.{}f}", value, 2 - exponent);
+  text.erase(text.find_last_not_of('0') + 1);
+  if (text.ends_with('.')) text.pop_back();
+  return text;
+}
+
+struct Step {
+  std::string_view unit;
+  double in_base = 1;  // one unit in base units
+  double from = 0;     // smallest base value that is shown in it
+};
+
+constexpr Step current[] = {{"uA", 1e-6}, {"mA", 1e-3, 1e-3}, {"A", 1, 1}, {"kA", 1e3, 1e3}};
+constexpr Step voltage[] = {{"uV", 1e-6}, {"mV", 1e-3, 1e-3}, {"V", 1, 1}, {"kV", 1e3, 1e3}};
+constexpr Step resistance[] = {
+    {"uohm", 1e-6}, {"mohm", 1e-3, 1e-3}, {"ohm", 1, 1}, {"kohm", 1e3, 1e3}, {"Mohm", 1e6, 1e6}};
+constexpr Step capacitance[] = {{"pF", 1e-12}, {"nF", 1e-9, 1e-9}, {"uF", 1e-6, 1e-6}, {"mF", 1e-3, 1e-3}, {"F", 1, 1}};
+constexpr Step power[] = {{"mW", 1e-3}, {"W", 1, 1}, {"kW", 1e3, 1e3}};
+constexpr Step energy[] = {{"mJ", 1e-3}, {"J", 1, 1}, {"kJ", 1e3, 1e3}};
+constexpr Step time[] = {{"us", 1e-6}, {"ms", 1e-3, 1e-3}, {"s", 1, 1}, {"min", 60, 120}, {"h", 3600, 7200}};
+constexpr Step length[] = {{"mm", 1e-3}, {"m", 1, 1}};
+constexpr Step area[] = {{"mm2"}};
+constexpr Step temperature[] = {{"degC"}};
+constexpr Step charge[] = {{"mAh", 1e-3}, {"Ah", 1, 1}};
+constexpr Step let_through[] = {{"A2s"}, {"kA2s", 1e3, 1e3}};
+constexpr Step ratio[] = {{""}};
+
+std::span<const Step> steps_of(Dimension dimension) {
+  switch (dimension) {
+    case Dimension::current:
+      return current;
+    case Dimension::voltage:
+      return voltage;
+    case Dimension::resistance:
+      return resistance;
+    case Dimension::capacitance:
+      return capacitance;
+    case Dimension::power:
+      return power;
+    case Dimension::energy:
+      return energy;
+    case Dimension::time:
+      return time;
+    case Dimension::length:
+      return length;
+    case Dimension::area:
+      return area;
+    case Dimension::temperature:
+      return temperature;
+    case Dimension::charge:
+      return charge;
+    case Dimension::let_through:
+      return let_through;
+    case Dimension::ratio:
+    case Dimension::count:
+      return ratio;
+  }
+  return ratio;
+}
+
+// What stands before the unit for a value that no number can show; a message must not hide it.
+std::string_view not_finite(double value) {
+  if (std::isnan(value)) return "undefined";
+  return value > 0 ? "infinite" : "minus infinite";
+}
+
+// The largest unit that the value reaches after rounding: 999.6 A is 1 kA, 119.9 min is 2 h.
+const Step& step_for(double size, std::span<const Step> steps) {
+  std::size_t chosen = 0;
+  while (chosen + 1 < steps.size()) {
+    const double shown = number_in<double>(three_digits(size / steps[chosen].in_base));
+    if (shown * steps[chosen].in_base < steps[chosen + 1].from * (1 - 1e-12)) break;
+    ++chosen;
+  }
+  return steps[chosen];
+}
+
+const Step& base_step(std::span<const Step> steps) {
+  for (const Step& step : steps) {
+    if (step.in_base == 1) return step;
+  }
+  return steps.front();
+}
+
+}  // namespace
+
+std::string show(double base_value, Dimension dimension) {
+  const std::span<const Step> steps = steps_of(dimension);
+  const bool finite = std::isfinite(base_value);
+  if (finite && dimension == Dimension::count) return fmt::format("{:.0f}", base_value + 0.0);
+  const Step& step = finite && base_value != 0 ? step_for(std::abs(base_value), steps) : base_step(steps);
+  std::string number = finite ? three_digits(base_value / step.in_base) : std::string(not_finite(base_value));
+  return step.unit.empty() ? number : fmt::format("{} {}", number, step.unit);
+}
+
+std::string show(Ampere x) {
+  return show(x.value, Dimension::current);
+}
+std::string show(Volt x) {
+  return show(x.value, Dimension::voltage);
+}
+std::string show(Ohm x) {
+  return show(x.value, Dimension::resistance);
+}
+std::string show(Farad x) {
+  return show(x.value, Dimension::capacitance);
+}
+std::string show(Watt x) {
+  return show(x.value, Dimension::power);
+}
+std::string show(Joule x) {
+  return show(x.value, Dimension::energy);
+}
+std::string show(Second x) {
+  return show(x.value, Dimension::time);
+}
+std::string show(Metre x) {
+  return show(x.value, Dimension::length);
+}
+std::string show(SquareMillimetre x) {
+  return show(x.value, Dimension::area);
+}
+std::string show(Celsius x) {
+  return show(x.value, Dimension::temperature);
+}
+std::string show(AmpereHour x) {
+  return show(x.value, Dimension::charge);
+}
+
+}  // namespace loomproof
