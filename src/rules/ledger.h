@@ -1,0 +1,133 @@
+// The ledger: every obligation that a rule takes on, and the one verdict that each ends in.
+#pragma once
+
+#include <deque>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "model/loom.h"
+
+namespace loomproof {
+
+struct Rule;
+struct Solved;
+
+enum class Severity { danger, damage, nuisance, paperwork };
+enum class Group {
+  conductors,
+  protection,
+  source,        // source and charging
+  inrush,        // inrush and contacts
+  control,       // control and interlocks
+  insulation,    // insulation and zones
+  terminations,  // terminations and connectors
+  low_voltage,   // low-voltage supply
+  completeness,
+};
+enum class Verdict { holds, broken, undecided };
+
+std::string_view name_of(Severity);
+std::string_view name_of(Group);
+std::string_view name_of(Verdict);
+
+/// What an obligation is about: the name as the user wrote it and where; a wire or a part for the diagram to mark.
+struct Subject {
+  std::string name;
+  Place at;
+  std::optional<WireIndex> wire;
+  std::optional<PartIndex> part;
+};
+
+/// A computed figure against its limit. `used` is the share of the limit that is used up: below 1 holds, above 1 is
+/// past it, whichever way the limit points (a floor gives limit / figure).
+struct Figure {
+  std::string value;  // "131 degC"
+  std::string limit;  // "105 degC"
+  double used = 0;
+};
+
+struct Note {
+  Place at;  // nowhere: about the whole
+  std::string text;
+};
+
+struct Obligation {
+  const Rule* rule = nullptr;
+  Subject subject;
+  std::optional<Verdict> verdict;  // none only until the rule decides
+  std::string what;                // first line of a finding, after "severity: slug: "
+  std::optional<Figure> figure;
+  std::string situation;  // "full pack, key on, climb"; empty where no situation matters
+  std::vector<Note> notes;
+  std::string mend;                  // what to do; for undecided: what to write and where
+  std::string waived;                // the user's reason, when waived
+  std::optional<Severity> severity;  // other than the rule's own
+
+  /// Decides: within the limit.
+  Obligation& holds(Figure figure, std::string situation = {});
+  /// Decides: nothing to compute, the thing is there (or is not), as `what` says.
+  Obligation& holds(std::string what);
+  /// Decides: past the limit. `what` is a whole sentence with the figures in it.
+  Obligation& broken(std::string what, std::optional<Figure> figure = {}, std::string situation = {});
+  /// Decides: the datum that is missing, in words ("insulation of 'T4'"), and where to write it.
+  Obligation& undecided(std::string what, std::string mend);
+  Obligation& see(Place at, std::string text);
+  Obligation& note(std::string text);
+  Obligation& fix(std::string text);
+  Obligation& as(Severity);
+};
+
+/// An assumption that the tool made for the user, printed once.
+struct Assumption {
+  std::string text;  // "insulation of 'T4' taken as pvc-70"
+  Place at;          // the thing that lacks the datum
+  bool operator==(const Assumption&) const = default;
+};
+
+/// How much was looked at, said aloud in every output.
+struct Coverage {
+  std::size_t situations_covered = 0;
+  std::size_t situations_possible = 0;  // equal when exhaustive
+  std::string left_out;                 // in words, when not
+};
+
+class Ledger {
+ public:
+  /// A reference that stays good as more are opened.
+  Obligation& open(const Rule&, Subject);
+  void assume(std::string text, Place at);
+
+  const std::deque<Obligation>& obligations() const { return obligations_; }
+  const std::vector<Assumption>& assumptions() const { return assumptions_; }
+  std::deque<Obligation>& all() { return obligations_; }
+
+ private:
+  std::deque<Obligation> obligations_;
+  std::vector<Assumption> assumptions_;
+};
+
+/// What `check` ends with: every obligation decided, waivers applied, in the order in which a person reads them
+/// (broken before undecided before holds; danger first; then by place).
+struct Judgement {
+  std::vector<Obligation> obligations;
+  std::vector<Assumption> assumptions;
+  Coverage coverage;
+
+  std::size_t count(Verdict) const;  // waived ones are not counted
+  std::size_t waived() const;
+  /// Broken and undecided ones that are not waived, in reading order.
+  std::vector<const Obligation*> findings() const;
+  /// The `n` obligations that hold and have the least left to their limit.
+  std::vector<const Obligation*> closest(std::size_t n) const;
+};
+
+/// Runs every rule of the list over the solved loom. An obligation that a rule left open becomes undecided: silence is
+/// never a pass.
+Judgement judge(const Solved&);
+
+}  // namespace loomproof
