@@ -38,8 +38,17 @@ std::string_view trimmed_start(std::string_view text) {
 
 std::string_view trimmed(std::string_view text) {
   text = trimmed_start(text);
-  const std::size_t last = text.find_last_not_of(blank);
-  return last == std::string_view::npos ? std::string_view{} : text.substr(0, last + 1);
+  for (;;) {
+    if (text.ends_with("\u00A0")) {
+      text.remove_suffix(2);
+    } else if (text.ends_with("\u202F") || text.ends_with("\u2009")) {
+      text.remove_suffix(3);
+    } else if (!text.empty() && blank.find(text.back()) != std::string_view::npos) {
+      text.remove_suffix(1);
+    } else {
+      return text;
+    }
+  }
 }
 
 template <class T>
@@ -80,6 +89,10 @@ struct Number {
   std::string_view rest;
 };
 
+std::string not_one_number(std::string_view text, Dimension expected) {
+  return fmt::format("{} does not start with one decimal number; expected {}", quoted(text), expected_form(expected));
+}
+
 // A decimal number at the start of `text`. std::from_chars alone would let "inf" and "nan" through.
 Parsed<Number> read_number(std::string_view text, Dimension expected) {
   constexpr std::string_view minus = "\u2212";
@@ -110,8 +123,7 @@ Parsed<Number> read_number(std::string_view text, Dimension expected) {
   }
   if (number.rest.starts_with('x') || number.rest.starts_with('X') || number.rest.starts_with('.') ||
       number.rest.starts_with('_')) {
-    return wrong<Number>(
-        fmt::format("{} does not start with one decimal number; expected {}", quoted(text), expected_form(expected)));
+    return wrong<Number>(not_one_number(text, expected));
   }
   return {number, {}};
 }
@@ -166,16 +178,28 @@ std::optional<int> gauge_of(std::string_view text) {
   return gauge;
 }
 
+// How a gauge in one of the usual wrong forms is rightly written: `AWG 6`, `00 AWG`, `2/0`.
+std::string right_gauge(std::string_view text) {
+  std::string_view bare = text;
+  if (bare.starts_with("AWG")) bare.remove_prefix(3);
+  if (bare.ends_with("AWG")) bare.remove_suffix(3);
+  bare = trimmed(bare);
+  if (bare.size() >= 2 && bare.size() <= 4 && bare.find_first_not_of('0') == std::string_view::npos) {
+    return fmt::format("{}/0 AWG", bare.size());
+  }
+  return gauge_of(bare) ? fmt::format("{} AWG", bare) : std::string();
+}
+
 Parsed<Magnitude> read_gauge(std::string_view text, Dimension expected) {
   if (expected != Dimension::area) {
     return wrong<Magnitude>(fmt::format("{} is a wire size; expected {}", quoted(text), expected_form(expected)));
   }
   const auto gauge = text.ends_with("AWG") ? gauge_of(trimmed(text.substr(0, text.size() - 3))) : std::nullopt;
-  if (!gauge) {
-    return wrong<Magnitude>(
-        fmt::format("{} is not a gauge from 4/0 to 40; write it as 6 AWG or 2/0 AWG", quoted(text)));
+  if (gauge) return {Magnitude{awg_area(*gauge).value, Dimension::area, std::string(text)}, {}};
+  if (const std::string right = right_gauge(text); !right.empty()) {
+    return wrong<Magnitude>(fmt::format("{} is not the form of a gauge; write {}", quoted(text), right));
   }
-  return {Magnitude{awg_area(*gauge).value, Dimension::area, std::string(text)}, {}};
+  return wrong<Magnitude>(fmt::format("{} is not a gauge from 4/0 to 40; the form is 6 AWG or 2/0 AWG", quoted(text)));
 }
 
 // Where a blank-bounded `word` stands in `text`, or npos.
@@ -222,6 +246,10 @@ Parsed<Magnitude> parse_magnitude(std::string_view text, Dimension expected) {
       return wrong<Magnitude>(fmt::format("bare number {}; {} needs a unit, such as {}", quoted(text),
                                           noun_of(expected), example_of(expected)));
     }
+  } else if (is_digit(unit[0])) {
+    return wrong<Magnitude>(not_one_number(text, expected));
+  } else if (expected == Dimension::area && unit[0] == '/' && gauge_of(text)) {
+    return wrong<Magnitude>(fmt::format("bare gauge {}; write {}", quoted(text), right_gauge(text)));
   } else {
     const Unit* known = find_unit(ascii_unit(unit));
     if (!known || known->dimension != expected) return wrong<Magnitude>(unit_error(text, unit, expected));

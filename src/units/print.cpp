@@ -122,7 +122,7 @@ const Step& base_step(std::span<const Step> steps) {
 std::string show(double base_value, Dimension dimension) {
   const std::span<const Step> steps = steps_of(dimension);
   const bool finite = std::isfinite(base_value);
-  if (finite && dimension == Dimension::count) return fmt::format("{:.0f}", base_value + 0.0);
+  if (finite && dimension == Dimension::count) return fmt::format("{:.0f}", std::round(base_value) + 0.0);
   const Step& step = finite && base_value != 0 ? step_for(std::abs(base_value), steps) : base_step(steps);
   std::string number = finite ? three_digits(base_value / step.in_base) : std::string(not_finite(base_value));
   return step.unit.empty() ? number : fmt::format("{} {}", number, step.unit);

@@ -47,10 +47,10 @@ enum class Dimension {
   length,
   area,
   temperature,
-  charge,     // Ah
+  charge,       // Ah
   let_through,  // A2s
-  ratio,      // a plain number such as 0.9, or a percentage such as 90 %
-  count,      // a whole number without unit
+  ratio,        // a plain number such as 0.9, or a percentage such as 90 %
+  count,        // a whole number without unit
 };
 
 }  // namespace loomproof
