@@ -44,11 +44,13 @@ struct PrechargeOutcome {
   Watt peak_resistor_power;           // in the resistor, at the start: ((V - v0)/R)^2 R_p
   Watt held_power;                    // in the resistor when the bus is held at `final` for ever
   Watt shorted_power;                 // in the resistor when the bus is shorted for ever: (V/R)^2 R_p
-  Joule resistor_energy;              // in the resistor up to `to_fraction` (up to 10 RC when it never gets there)
   Ohm total;                          // source and resistor
   Second time_constant;               // R C without loads
 };
 PrechargeOutcome precharge(const PrechargeCircuit&, double fraction = 0.95);
+
+/// Heat in the precharge resistor from the start to `until`, J. C V^2/2 * R_p/R for an unloaded bus charged fully.
+Joule resistor_energy(const PrechargeCircuit&, Second until);
 
 /// Bus voltage, surge through the contactor and its energy when that closes `delay` after precharge began.
 struct ClosingSurge {

@@ -54,9 +54,9 @@ struct DutyStretch {
 
 /// How a duty loads an opener. Give the curve at the hottest ambient (`at_ambient`).
 struct DutyLoad {
-  double rms_a = 0;               // over the whole list, taken as repeated for ever
-  double rms_share = 0;           // of the rated current: at most `continuous_share`
-  double longest_over_share = 0;  // largest current that holds for `sustained` or longer, as share of rated
+  double rms_a = 0;            // over the whole list, taken as repeated for ever
+  double rms_share = 0;        // of the rated current: at most `continuous_share`
+  double sustained_share = 0;  // largest current that holds for `sustained` or longer, as share of the rated
   /// Sum over the stretches above the rated current of duration / fastest opening time: at 1 it may open in the first
   /// pass without any cooling between them. Infinite when the fastest time is unknown.
   double opening_share = 0;
