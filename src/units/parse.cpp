@@ -9,6 +9,7 @@
 #include "units/conductor.h"
 #include "units/quote.h"
 #include "units/unit_table.h"
+#include "units/words.h"
 
 namespace loomproof {
 namespace {
@@ -20,36 +21,6 @@ constexpr double largest_value = 1e12;
 constexpr double smallest_value = 1e-15;
 constexpr double largest_count = 1e6;
 constexpr double absolute_zero_c = -273.15;
-
-constexpr std::string_view blank = " \t\r\n\v\f";
-constexpr std::string_view nothing_written = "nothing is written here";
-
-// Bytes of blank at the start of `text`: an ASCII blank, or a no-break space as word processors set before a unit.
-std::size_t blank_length(std::string_view text) {
-  if (text.starts_with("\u00A0")) return 2;
-  if (text.starts_with("\u202F") || text.starts_with("\u2009")) return 3;
-  return !text.empty() && blank.find(text[0]) != std::string_view::npos ? 1 : 0;
-}
-
-std::string_view trimmed_start(std::string_view text) {
-  for (std::size_t n = blank_length(text); n > 0; n = blank_length(text)) text.remove_prefix(n);
-  return text;
-}
-
-std::string_view trimmed(std::string_view text) {
-  text = trimmed_start(text);
-  for (;;) {
-    if (text.ends_with("\u00A0")) {
-      text.remove_suffix(2);
-    } else if (text.ends_with("\u202F") || text.ends_with("\u2009")) {
-      text.remove_suffix(3);
-    } else if (!text.empty() && blank.find(text.back()) != std::string_view::npos) {
-      text.remove_suffix(1);
-    } else {
-      return text;
-    }
-  }
-}
 
 template <class T>
 Parsed<T> wrong(std::string error) {
@@ -138,7 +109,7 @@ std::string unit_error(std::string_view text, std::string_view unit, Dimension e
   }
   if (!near.empty()) return fmt::format("unit {} is not known{}", quoted(unit), hint);
   // A known unit with more behind it: two values, or a clause that has no meaning here.
-  const std::size_t gap = unit.find_first_of(blank);
+  const std::size_t gap = find_blank(unit);
   if (gap != std::string_view::npos && find_unit(ascii_unit(unit.substr(0, gap)))) {
     return fmt::format("{} is not expected after the unit in {}; expected {}", quoted(trimmed(unit.substr(gap))),
                        quoted(text), expected_form(expected));
@@ -202,39 +173,16 @@ Parsed<Magnitude> read_gauge(std::string_view text, Dimension expected) {
   return wrong<Magnitude>(fmt::format("{} is not a gauge from 4/0 to 40; the form is 6 AWG or 2/0 AWG", quoted(text)));
 }
 
-// Where a blank-bounded `word` stands in `text`, or npos.
-std::size_t find_word(std::string_view text, std::string_view word) {
-  for (std::size_t at = text.find(word); at != std::string_view::npos; at = text.find(word, at + 1)) {
-    const std::size_t after = at + word.size();
-    const bool opens = at == 0 || blank.find(text[at - 1]) != std::string_view::npos;
-    const bool closes = after == text.size() || blank.find(text[after]) != std::string_view::npos;
-    if (opens && closes) return at;
-  }
-  return std::string_view::npos;
-}
-
-struct Halves {
-  std::string_view first;
-  std::string_view second;
-  bool split = false;
-};
-
-Halves split_at_word(std::string_view text, std::string_view word) {
-  const std::size_t at = find_word(text, word);
-  if (at == std::string_view::npos) return {text, {}, false};
-  return {text.substr(0, at), text.substr(at + word.size()), true};
-}
-
 }  // namespace
 
 Parsed<Magnitude> parse_magnitude(std::string_view text, Dimension expected) {
   text = trimmed(text);
   const std::string_view form = expected_form(expected);
-  if (text.empty()) return wrong<Magnitude>(fmt::format("{}; expected {}", nothing_written, form));
+  if (text.empty()) return wrong<Magnitude>(fmt::format("nothing is written here; expected {}", form));
   if (text.size() > longest_magnitude) {
     return wrong<Magnitude>(fmt::format("{} is too long for a quantity; expected {}", quoted(text), form));
   }
-  if (find_word(text, "AWG") != std::string_view::npos || text.ends_with("AWG") || text.starts_with("AWG")) {
+  if (split_at_word(text, "AWG").split || text.ends_with("AWG") || text.starts_with("AWG")) {
     return read_gauge(text, expected);
   }
   const Parsed<Number> number = read_number(text, expected);
@@ -257,51 +205,6 @@ Parsed<Magnitude> parse_magnitude(std::string_view text, Dimension expected) {
   }
   if (std::string error = range_error(value, text, expected); !error.empty()) return wrong<Magnitude>(std::move(error));
   return {Magnitude{value + 0.0, expected, std::string(text)}, {}};  // + 0.0 turns -0 into 0
-}
-
-Parsed<TimedMagnitude> parse_timed(std::string_view text, Dimension expected) {
-  const Halves halves = split_at_word(text, "for");
-  Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);
-  if (!magnitude) return wrong<TimedMagnitude>(std::move(magnitude.error));
-  TimedMagnitude timed{std::move(*magnitude.value), std::nullopt};
-  if (halves.split) {
-    const Parsed<Magnitude> lasts = parse_magnitude(halves.second, Dimension::time);
-    if (!lasts) return wrong<TimedMagnitude>(fmt::format("after 'for': {}", lasts.error));
-    if (lasts.value->value == 0)
-      return wrong<TimedMagnitude>("after 'for': a time of zero; leave it out for a lasting value");
-    timed.lasts = Second(lasts.value->value);
-  }
-  return {std::move(timed), {}};
-}
-
-Parsed<MagnitudeRange> parse_range(std::string_view text, Dimension expected) {
-  const Halves halves = split_at_word(text, "to");
-  if (!halves.split) {
-    return wrong<MagnitudeRange>(fmt::format("{} is not a range; expected two values joined by 'to', each {}",
-                                             quoted(trimmed(text)), expected_form(expected)));
-  }
-  Parsed<Magnitude> low = parse_magnitude(halves.first, expected);
-  if (!low) return wrong<MagnitudeRange>(std::move(low.error));
-  Parsed<Magnitude> high = parse_magnitude(halves.second, expected);
-  if (!high) return wrong<MagnitudeRange>(std::move(high.error));
-  if (low.value->value > high.value->value) {
-    return wrong<MagnitudeRange>(fmt::format("{} runs downwards; write {} to {}", quoted(trimmed(text)),
-                                             high.value->written, low.value->written));
-  }
-  return {MagnitudeRange{std::move(*low.value), std::move(*high.value)}, {}};
-}
-
-Parsed<MagnitudeAt> parse_at(std::string_view text, Dimension expected, Dimension at) {
-  const Halves halves = split_at_word(text, "at");
-  Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);
-  if (!magnitude) return wrong<MagnitudeAt>(std::move(magnitude.error));
-  MagnitudeAt both{std::move(*magnitude.value), std::nullopt};
-  if (halves.split) {
-    Parsed<Magnitude> second = parse_magnitude(halves.second, at);
-    if (!second) return wrong<MagnitudeAt>(fmt::format("after 'at': {}", second.error));
-    both.at = std::move(*second.value);
-  }
-  return {std::move(both), {}};
 }
 
 std::string_view expected_form(Dimension dimension) {

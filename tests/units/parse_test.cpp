@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <cstdlib>
@@ -46,7 +47,7 @@ void check_message(const std::string& error) {
   CHECK_FALSE(error.empty());
   CHECK(error.size() < 300);
   CHECK(error.back() != '.');
-  for (const char c : error) CHECK_FALSE((static_cast<unsigned char>(c) < 0x20 || c == 0x7F));
+  CHECK(std::none_of(error.begin(), error.end(), [](unsigned char c) { return c < 0x20 || c == 0x7F; }));
 }
 
 template <class T>
