@@ -34,7 +34,10 @@ Bus bus_of(const PrechargeCircuit& circuit) {
   bus.leakage_a = circuit.leakage.value;
   bus.power_w = circuit.power.value;
   bus.starts_v = circuit.starts_at.value;
-  bus.stops_v = circuit.stops_at.value > 0 ? std::min(circuit.stops_at, circuit.starts_at).value : bus.starts_v / 2;
+  // A load that stops where it starts would switch without end.
+  constexpr double least_hysteresis = 0.02;
+  bus.stops_v = circuit.stops_at.value > 0 ? std::min(circuit.stops_at.value, bus.starts_v * (1 - least_hysteresis))
+                                           : bus.starts_v / 2;
   return bus;
 }
 

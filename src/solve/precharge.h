@@ -20,7 +20,7 @@ struct PrechargeCircuit {
   Ampere leakage;           // constant-current load, drawn while v > 0, >= 0
   Watt power;               // constant-power load, drawn once v has reached starts_at, until v falls below stops_at
   Volt starts_at;           // >= 0
-  Volt stops_at;            // <= starts_at; 0: half of starts_at is taken
+  Volt stops_at;            // at most 98 % of starts_at is taken; 0: half of starts_at is taken
   Volt initial;             // bus voltage at the start, >= 0
 };
 
