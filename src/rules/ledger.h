@@ -80,7 +80,16 @@ struct Obligation {
   Obligation& note(std::string text);
   Obligation& fix(std::string text);
   Obligation& as(Severity);
+
+  /// The severity that counts: its own, or else its rule's.
+  Severity weight() const;
+  /// A finding that the user waived; an obligation that holds needs no waiver and counts as holding.
+  bool set_aside() const { return !waived.empty() && verdict != Verdict::holds; }
 };
+
+/// Broken before undecided before holds; danger first; then by place, rule and subject. An obligation that was left
+/// open sorts with the undecided.
+void sort_for_reading(std::vector<Obligation>&);
 
 /// An assumption that the tool made for the user, printed once.
 struct Assumption {

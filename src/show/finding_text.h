@@ -1,0 +1,24 @@
+// One finding as a person reads it.
+#pragma once
+
+#include <string>
+
+#include "model/loom.h"
+#include "rules/ledger.h"
+#include "show/excerpt.h"
+
+namespace loomproof {
+
+/// "danger", "damage", ... for a broken one, "undecided" for one that is not decided.
+std::string_view headword_of(const Obligation&);
+
+/// Slug of the obligation's rule.
+std::string_view slug_of(const Obligation&);
+
+/// The sentence of an obligation; one made of subject and figure where the rule wrote none.
+std::string sentence_of(const Obligation&);
+
+/// Head line, place, source line, situation, notes, fix; ends with a newline.
+std::string finding_text(const Loom&, const Obligation&, const Paint&);
+
+}  // namespace loomproof

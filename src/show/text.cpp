@@ -1,0 +1,159 @@
+// The whole answer of `check` for one file, in the order in which a person needs it.
+#include <algorithm>
+#include <array>
+
+#include <fmt/format.h>
+
+#include "rules/list.h"
+#include "show/assumption_text.h"
+#include "show/finding_text.h"
+#include "show/show.h"
+#include "show/wash.h"
+
+namespace loomproof {
+namespace {
+
+constexpr std::size_t page_width = 100;
+
+// "1 situation", "2 situations".
+std::string counted(std::size_t n, std::string_view noun) {
+  return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s");
+}
+
+std::string heading(std::string_view text, const Paint& paint) {
+  return fmt::format("{}{}{}\n", paint.strong, text, paint.off);
+}
+
+// Never rounded up to the limit: what holds does not read "100.0 %" unless it is at the limit.
+std::string percent(double used) {
+  const double shown = used < 1 ? std::min(used * 100, 99.9) : used * 100;
+  return fmt::format("{:.1f} %", shown);
+}
+
+std::string closest_text(const Judgement& judgement, std::size_t n, const Paint& paint) {
+  const std::vector<const Obligation*> closest = judgement.closest(n);
+  if (closest.empty()) return {};
+  using Row = std::array<std::string, 5>;
+  std::vector<Row> rows{{"rule", "subject", "figure", "limit", "used"}};
+  for (const Obligation* owed : closest) {
+    rows.push_back({std::string(slug_of(*owed)), owed->subject.name, owed->figure->value, owed->figure->limit,
+                    percent(owed->figure->used)});
+  }
+  std::array<std::size_t, 5> widths{};
+  for (const Row& row : rows) {
+    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], width_of(row[i]));
+  }
+  std::string out =
+      heading(fmt::format("closest to a limit, of the {} that hold", judgement.count(Verdict::holds)), paint);
+  for (const Row& row : rows) {
+    std::string line = " ";
+    for (std::size_t i = 0; i + 1 < row.size(); ++i) line += fmt::format(" {} ", padded(row[i], widths[i]));
+    line += fmt::format(" {:>{}}", row[4], widths[4]);
+    const bool is_head = &row == &rows.front();
+    out += fmt::format("{}{}{}\n", is_head ? paint.faint : "", line, is_head ? paint.off : "");
+  }
+  return out + "\n";
+}
+
+std::string assumptions_text(const Loom& loom, const Judgement& judgement, const Paint& paint) {
+  if (judgement.assumptions.empty()) return {};
+  std::string out = heading("assumed where the file is silent; write the value to override it", paint);
+  for (const AssumptionLine& line : merged(loom, judgement.assumptions)) {
+    std::string text = wrapped(line.text, 4, page_width);
+    text.erase(0, 2);
+    out += text;
+  }
+  return out + "\n";
+}
+
+bool is_used(const Waiver& waiver, const Judgement& judgement) {
+  return std::any_of(judgement.obligations.begin(), judgement.obligations.end(), [&](const Obligation& owed) {
+    return owed.set_aside() && owed.waived == waiver.reason &&
+           (waiver.rule == slug_of(owed) || waiver.rule == owed.subject.name) &&
+           (waiver.subject.empty() || waiver.subject == owed.subject.name);
+  });
+}
+
+std::string waivers_text(const Loom& loom, const Judgement& judgement, const Paint& paint) {
+  std::string out;
+  for (const Obligation& owed : judgement.obligations) {
+    if (!owed.set_aside()) continue;
+    out += fmt::format("  {}: {}: {}\n", headword_of(owed), slug_of(owed), washed(sentence_of(owed)));
+    out += wrapped(fmt::format("reason given: {}", owed.waived), 4, page_width);
+  }
+  for (const Waiver& waiver : loom.waivers) {
+    if (is_used(waiver, judgement)) continue;
+    const std::string target = waiver.subject.empty() ? "" : fmt::format(" for '{}'", waiver.subject);
+    out += fmt::format("  {}:{}  waiver of '{}'{} sets nothing aside\n", waiver.at.line, waiver.at.column,
+                       washed(waiver.rule), washed(target));
+    out += wrapped(fmt::format("reason given: {}", waiver.reason), 4, page_width);
+  }
+  return out.empty() ? out : heading("waived by the file", paint) + out + "\n";
+}
+
+std::string coverage_text(const Coverage& coverage, const Paint& paint) {
+  std::string text;
+  if (coverage.situations_possible == 0) {
+    text = "no situation was computed";
+  } else if (coverage.situations_covered >= coverage.situations_possible && coverage.left_out.empty()) {
+    text = fmt::format("{}, all that are possible", counted(coverage.situations_covered, "situation"));
+  } else {
+    text = fmt::format("{} of {}", coverage.situations_covered, counted(coverage.situations_possible, "situation"));
+    text +=
+        coverage.left_out.empty() ? "; the rest was not looked at" : fmt::format("; left out: {}", coverage.left_out);
+  }
+  return heading("looked at", paint) + wrapped(text, 2, page_width) + "\n";
+}
+
+std::string cautions_text(const Paint& paint) {
+  constexpr std::array cautions{
+      "A pack cannot be switched off, and capacitors stay charged after it is disconnected: measure before touching.",
+      "An arc at DC does not go out by itself: never open a connector or a contact under load by hand.",
+      "Above 60 V DC a touch can kill (voltage class B of ISO 6469-3); a pack counts by its full charge.",
+      "Local codes apply, and they may leave this work to licensed people. This answer is computed from the file "
+      "alone; "
+      "it approves nothing, and a vehicle that differs from its file was not looked at.",
+  };
+  std::string out = heading("before you touch it", paint);
+  for (std::string_view caution : cautions) out += wrapped(caution, 2, page_width);
+  return out + "\n";
+}
+
+// "3 broken (2 danger, 1 damage)".
+std::string broken_text(const Judgement& judgement) {
+  std::array<std::size_t, 4> by_severity{};
+  for (const Obligation* owed : judgement.findings()) {
+    if (owed->verdict == Verdict::broken) ++by_severity[static_cast<std::size_t>(owed->weight())];
+  }
+  std::vector<std::string> counts;
+  for (Severity severity : {Severity::danger, Severity::damage, Severity::nuisance, Severity::paperwork}) {
+    const std::size_t n = by_severity[static_cast<std::size_t>(severity)];
+    if (n > 0) counts.push_back(fmt::format("{} {}", n, name_of(severity)));
+  }
+  const std::string detail = counts.empty() ? "" : fmt::format(" ({})", fmt::join(counts, ", "));
+  return fmt::format("{} broken{}", judgement.count(Verdict::broken), detail);
+}
+
+std::string closing_text(const Loom& loom, const Judgement& judgement, const Paint& paint) {
+  const std::size_t broken = judgement.count(Verdict::broken);
+  const std::size_t undecided = judgement.count(Verdict::undecided);
+  const std::string_view tint = broken > 0 ? paint.danger : undecided > 0 ? paint.caution : paint.good;
+  return fmt::format("{}{}: {} hold, {}, {} undecided, {} waived{}\n", tint, washed(loom.file),
+                     judgement.count(Verdict::holds), broken_text(judgement), undecided, judgement.waived(), paint.off);
+}
+
+}  // namespace
+
+std::string text_of(const Loom& loom, const Judgement& judgement, const TextStyle& style) {
+  const Paint paint = paint_of(style.colour);
+  std::string out;
+  for (const Obligation* owed : judgement.findings()) out += finding_text(loom, *owed, paint) + "\n";
+  out += closest_text(judgement, style.closest, paint);
+  out += assumptions_text(loom, judgement, paint);
+  out += waivers_text(loom, judgement, paint);
+  out += coverage_text(judgement.coverage, paint);
+  out += cautions_text(paint);
+  return out + closing_text(loom, judgement, paint);
+}
+
+}  // namespace loomproof
