@@ -1,0 +1,531 @@
+// Voltages and currents of the whole loom in one situation.
+#include "solve/network.h"
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <numeric>
+
+#include <Eigen/SparseCholesky>
+#include <Eigen/SparseCore>
+
+#include "solve/logic.h"
+
+namespace loomproof {
+namespace {
+
+using Matrix = Eigen::SparseMatrix<double>;
+
+enum class Mode : std::uint8_t { off, volts, limit };  // of a source or converter output
+
+constexpr int most_iterations = 200;
+constexpr int most_logic_steps = 60;
+constexpr int most_flips = 6;
+constexpr double settled_share = 1e-9;
+constexpr double least_live_v = 1.0;
+
+struct IslandMatrix {
+  Matrix g;  // lower triangle
+  Eigen::SimplicialLDLT<Matrix> factor;
+  std::vector<double*> diagonal;  // by local node
+  struct Slots {
+    double* aa;
+    double* bb;
+    double* ab;
+  };
+  std::vector<Slots> slots;         // by position in the island's branch list
+  std::vector<double> conductance;  // as factored
+  std::vector<int> piece;           // by local node
+  Eigen::VectorXd rhs, v;
+  bool factored = false;
+};
+
+}  // namespace
+
+struct Network::Inside {
+  explicit Inside(const Circuit& c) : circuit(c), loom(*c.loom) { build(); }
+
+  const Circuit& circuit;
+  const Loom& loom;
+  std::deque<IslandMatrix> islands;  // a factorisation does not move
+  std::vector<int> up;               // scratch of the union-find
+
+  // State of the nonlinear branches in the settle under way.
+  std::vector<Mode> source_mode, out_mode;
+  std::vector<std::uint8_t> diode_on, load_low, in_low;
+  std::vector<int> load_flips, in_flips;
+  std::vector<double> load_current, in_current;  // when not in their low mode
+  std::vector<double> duty_current;              // by load, from its channel
+  std::vector<double> pair_current;              // by lead pair
+
+  void build() {
+    for (std::size_t k = 0; k < circuit.island_nodes.size(); ++k) {
+      IslandMatrix& island = islands.emplace_back();
+      const int n = static_cast<int>(circuit.island_nodes[k].size());
+      std::vector<Eigen::Triplet<double>> entries;
+      for (int i = 0; i < n; ++i) entries.emplace_back(i, i, 1.0);
+      for (std::size_t b : circuit.island_branches[k]) {
+        const auto [i, j] = locals(circuit.branches[b]);
+        if (i != j) entries.emplace_back(std::max(i, j), std::min(i, j), 1.0);
+      }
+      island.g.resize(n, n);
+      island.g.setFromTriplets(entries.begin(), entries.end());
+      island.g.makeCompressed();
+      for (int i = 0; i < n; ++i) island.diagonal.push_back(&island.g.coeffRef(i, i));
+      for (std::size_t b : circuit.island_branches[k]) {
+        const auto [i, j] = locals(circuit.branches[b]);
+        double* ab = i == j ? nullptr : &island.g.coeffRef(std::max(i, j), std::min(i, j));
+        island.slots.push_back({island.diagonal[i], island.diagonal[j], ab});
+      }
+      island.factor.analyzePattern(island.g);
+      island.conductance.assign(circuit.island_branches[k].size(), -1);
+      island.piece.assign(n, 0);
+      island.rhs.resize(n);
+      island.v.setZero(n);
+    }
+    up.resize(circuit.nodes);
+  }
+
+  std::pair<int, int> locals(const Branch& b) const { return {circuit.local_of[b.a], circuit.local_of[b.b]}; }
+
+  double source_emf(const Source& s, Charge charge) const {
+    const Datum& volts = charge == Charge::full ? s.full_v : charge == Charge::nominal ? s.nominal_v : s.empty_v;
+    return volts ? *volts * s.share : 0;
+  }
+
+  // Lowest voltage at which a constant-current or constant-power load does its work.
+  static double live_v(const Load& load) {
+    if (!load.channel.empty()) return least_live_v;
+    if (load.low_v) return *load.low_v;
+    return load.rated_v ? 0.5 * *load.rated_v : least_live_v;
+  }
+  static double in_live_v(const Converter& c) {
+    return c.low_v ? std::max(0.5 * *c.low_v, least_live_v) : least_live_v;
+  }
+
+  double load_amps(std::size_t i, double v) const {
+    const Load& load = loom.elements.loads[i];
+    const double amount = load.amount ? *load.amount : 0;
+    if (load.form == Load::Form::power) return amount / std::max(v, live_v(load));
+    return amount + duty_current[i];
+  }
+
+  double low_conductance(std::size_t i) const {
+    const double from_v = live_v(loom.elements.loads[i]);
+    return std::max(load_amps(i, from_v), 0.0) / from_v;
+  }
+
+  double out_watts(std::size_t i, const OperatingPoint& point) const {
+    const Converter& c = loom.elements.converters[i];
+    const auto v = voltage(circuit, point, c.out_pos, c.out_neg);
+    const double efficiency = c.efficiency && *c.efficiency > 0 ? *c.efficiency : 1;
+    const double idle = c.idle_w ? *c.idle_w : 0;
+    return idle + std::max(0.0, (v ? v->value : 0) * point.converter_out_a[i]) / efficiency;
+  }
+
+  double conductance(const Branch& b, const OperatingPoint& point) const {
+    const Elements& all = loom.elements;
+    switch (b.type) {
+      case BranchType::contact:
+        return point.logic.contact_closed[b.index] != 0 ? 1 / b.ohm : 0;
+      case BranchType::divider_upper:
+      case BranchType::divider_lower: {
+        const Divider& d = all.dividers[b.index];
+        const Datum& share = d.share[point.situation.positions[d.part.value]];
+        const double s = std::clamp(share ? *share : 0.0, 1e-3, 1 - 1e-3);
+        return 1 / (b.ohm * (b.type == BranchType::divider_upper ? 1 - s : s));
+      }
+      case BranchType::load:
+        if (all.loads[b.index].form == Load::Form::resistive) return all.loads[b.index].amount ? 1 / b.ohm : 0;
+        return load_low[b.index] != 0 ? low_conductance(b.index) : 0;
+      case BranchType::source:
+        return source_mode[b.index] == Mode::volts ? 1 / b.ohm : 0;
+      case BranchType::converter_out:
+        return out_mode[b.index] == Mode::volts ? 1 / b.ohm : 0;
+      case BranchType::converter_in: {
+        if (point.logic.converter_on[b.index] == 0 || in_low[b.index] == 0) return 0;
+        const double from_v = in_live_v(all.converters[b.index]);
+        return out_watts(b.index, point) / (from_v * from_v);
+      }
+      case BranchType::diode:
+        return diode_on[b.index] != 0 ? 1 / b.ohm : 0;
+      default:
+        return 1 / b.ohm;
+    }
+  }
+
+  // Current that the branch pushes into node a and draws from node b besides its conductance.
+  double injection(const Branch& b, const OperatingPoint& point) const {
+    const Elements& all = loom.elements;
+    switch (b.type) {
+      case BranchType::source: {
+        const Source& s = all.sources[b.index];
+        if (source_mode[b.index] == Mode::limit) return *s.limit_a;
+        return source_mode[b.index] == Mode::volts ? source_emf(s, point.situation.charge) / b.ohm : 0;
+      }
+      case BranchType::converter_out: {
+        const Converter& c = all.converters[b.index];
+        if (out_mode[b.index] == Mode::limit) return *c.limit_a;
+        return out_mode[b.index] == Mode::volts && c.volts_v ? *c.volts_v / b.ohm : 0;
+      }
+      case BranchType::converter_in:
+        return point.logic.converter_on[b.index] != 0 && in_low[b.index] == 0 ? -in_current[b.index] : 0;
+      case BranchType::load:
+        if (all.loads[b.index].form == Load::Form::resistive || load_low[b.index] != 0) return 0;
+        return -load_current[b.index];
+      case BranchType::diode: {
+        const Datum& forward = all.diodes[b.index].forward_v;
+        return diode_on[b.index] != 0 ? (forward ? *forward : 0.7) / b.ohm : 0;
+      }
+      default:
+        return 0;
+    }
+  }
+
+  int top(int i) {
+    while (up[i] != i) i = up[i] = up[up[i]];
+    return i;
+  }
+
+  // Which nodes a conducting path joins; the lowest ranked node of each piece is its 0 V.
+  void find_pieces(std::size_t k) {
+    IslandMatrix& island = islands[k];
+    const auto& nodes = circuit.island_nodes[k];
+    for (std::size_t i = 0; i < nodes.size(); ++i) up[i] = static_cast<int>(i);
+    const auto& list = circuit.island_branches[k];
+    const auto rank = [&](int local) { return circuit.ground_rank[nodes[local]]; };
+    for (std::size_t j = 0; j < list.size(); ++j) {
+      if (island.conductance[j] <= 0) continue;
+      const auto [a, b] = locals(circuit.branches[list[j]]);
+      const int ta = top(a);
+      const int tb = top(b);
+      if (ta == tb) continue;
+      // The better ground stays on top, so the top of a piece is its 0 V.
+      if (rank(ta) <= rank(tb)) {
+        up[tb] = ta;
+      } else {
+        up[ta] = tb;
+      }
+    }
+    for (std::size_t i = 0; i < nodes.size(); ++i) island.piece[i] = top(static_cast<int>(i));
+  }
+
+  void assemble(std::size_t k, const OperatingPoint& point) {
+    IslandMatrix& island = islands[k];
+    const auto& list = circuit.island_branches[k];
+    bool changed = !island.factored;
+    for (std::size_t j = 0; j < list.size(); ++j) {
+      const double g = conductance(circuit.branches[list[j]], point);
+      if (g == island.conductance[j]) continue;
+      island.conductance[j] = g;
+      changed = true;
+    }
+    if (!changed) return;
+    find_pieces(k);
+    std::fill(island.g.valuePtr(), island.g.valuePtr() + island.g.nonZeros(), 0.0);
+    for (std::size_t i = 0; i < island.piece.size(); ++i) {
+      if (island.piece[i] == static_cast<int>(i)) *island.diagonal[i] = 1;
+    }
+    for (std::size_t j = 0; j < list.size(); ++j) {
+      const double g = island.conductance[j];
+      const IslandMatrix::Slots& slot = island.slots[j];
+      if (slot.ab == nullptr) continue;
+      *slot.aa += g;
+      *slot.bb += g;
+      *slot.ab -= g;
+    }
+    island.factor.factorize(island.g);
+    island.factored = true;
+  }
+
+  void load_rhs(std::size_t k, const OperatingPoint& point) {
+    IslandMatrix& island = islands[k];
+    island.rhs.setZero();
+    for (std::size_t b : circuit.island_branches[k]) {
+      const Branch& branch = circuit.branches[b];
+      const double amps = injection(branch, point);
+      if (amps == 0) continue;
+      island.rhs[circuit.local_of[branch.a]] += amps;
+      island.rhs[circuit.local_of[branch.b]] -= amps;
+    }
+    for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
+      const LeadPair& pair = circuit.lead_pairs[p];
+      if (pair_current[p] == 0 || circuit.island_of[pair.from] != static_cast<int>(k)) continue;
+      island.rhs[circuit.local_of[pair.from]] += pair_current[p];
+      island.rhs[circuit.local_of[pair.to]] -= pair_current[p];
+    }
+  }
+
+  void solve_islands(OperatingPoint& point) {
+    for (std::size_t k = 0; k < islands.size(); ++k) {
+      IslandMatrix& island = islands[k];
+      assemble(k, point);
+      load_rhs(k, point);
+      island.v = island.factor.solve(island.rhs);
+      const auto& nodes = circuit.island_nodes[k];
+      for (std::size_t i = 0; i < nodes.size(); ++i) {
+        point.node_v[nodes[i]] = island.v[static_cast<Eigen::Index>(i)];
+        point.piece[nodes[i]] = nodes[island.piece[i]];
+      }
+    }
+  }
+
+  double across(const Branch& b, const OperatingPoint& point) const { return point.node_v[b.a] - point.node_v[b.b]; }
+
+  // A source or converter output picks its mode from the voltage that it sees; true when it changed.
+  static bool pick_mode(Mode& mode, bool on, bool sinks, double emf_v, double ohm, std::optional<double> limit_a,
+                        double v) {
+    const Mode before = mode;
+    const double slack = 1e-9 * (std::fabs(emf_v) + 1);
+    const double amps = (emf_v - v) / ohm;
+    if (!on || emf_v <= 0) {
+      mode = Mode::off;
+    } else if (mode == Mode::off) {
+      if (v < emf_v - slack) mode = Mode::volts;
+    } else if (mode == Mode::volts) {
+      if (limit_a && amps > *limit_a * (1 + 1e-9)) {
+        mode = Mode::limit;
+      } else if (!sinks && v > emf_v + slack) {
+        mode = Mode::off;
+      }
+    } else if (v > emf_v - *limit_a * ohm + slack) {
+      mode = Mode::volts;
+    }
+    return mode != before;
+  }
+
+  bool settle_current(double& amps, double wanted) {
+    const bool moved = std::fabs(wanted - amps) > settled_share * std::max(1e-3, std::fabs(wanted));
+    amps = wanted;
+    return moved;
+  }
+
+  // Flips between working and starved; one that keeps flipping is starved for good: it hunts, and starved is what it is
+  // on average at the bus.
+  static bool pick_low(std::uint8_t& low, int& flips, double v, double live) {
+    const bool starved = v < live;
+    if (starved == (low != 0) || flips > most_flips) return false;
+    low = starved ? 1 : 0;
+    if (++flips > most_flips) low = 1;
+    return true;
+  }
+
+  bool update(const Branch& b, OperatingPoint& point) {
+    const Elements& all = loom.elements;
+    const double v = across(b, point);
+    switch (b.type) {
+      case BranchType::source: {
+        const Source& s = all.sources[b.index];
+        const double emf = source_emf(s, point.situation.charge);
+        const bool moved = pick_mode(source_mode[b.index], point.logic.source_on[b.index] != 0, s.sinks, emf, b.ohm,
+                                     s.limit_a.value, v);
+        const Mode mode = source_mode[b.index];
+        point.source_a[b.index] = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *s.limit_a : 0;
+        return moved;
+      }
+      case BranchType::converter_out: {
+        const Converter& c = all.converters[b.index];
+        const double emf = c.volts_v ? *c.volts_v : 0;
+        const bool moved =
+            pick_mode(out_mode[b.index], point.logic.converter_on[b.index] != 0, false, emf, b.ohm, c.limit_a.value, v);
+        const Mode mode = out_mode[b.index];
+        point.converter_out_a[b.index] = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *c.limit_a : 0;
+        return moved;
+      }
+      case BranchType::converter_in: {
+        if (point.logic.converter_on[b.index] == 0) {
+          point.converter_in_a[b.index] = 0;
+          return false;
+        }
+        const double live = in_live_v(all.converters[b.index]);
+        bool moved = pick_low(in_low[b.index], in_flips[b.index], v, live);
+        if (in_low[b.index] == 0)
+          moved |= settle_current(in_current[b.index], out_watts(b.index, point) / std::max(v, live));
+        point.converter_in_a[b.index] = in_low[b.index] != 0 ? conductance(b, point) * v : in_current[b.index];
+        return moved;
+      }
+      case BranchType::load: {
+        const Load& load = all.loads[b.index];
+        if (load.form == Load::Form::resistive) {
+          point.load_a[b.index] = conductance(b, point) * v;
+          return false;
+        }
+        bool moved = pick_low(load_low[b.index], load_flips[b.index], v, live_v(load));
+        if (load_low[b.index] == 0) moved |= settle_current(load_current[b.index], load_amps(b.index, v));
+        point.load_a[b.index] = load_low[b.index] != 0 ? low_conductance(b.index) * v : load_current[b.index];
+        return moved;
+      }
+      case BranchType::diode: {
+        const Datum& forward = all.diodes[b.index].forward_v;
+        const double vf = forward ? *forward : 0.7;
+        const bool on = v > vf;
+        const bool moved = on != (diode_on[b.index] != 0);
+        if (moved) diode_on[b.index] = on;
+        point.diode_a[b.index] = on ? (v - vf) / b.ohm : 0;
+        return moved;
+      }
+      default:
+        return false;
+    }
+  }
+
+  void solve_nonlinear(OperatingPoint& point) {
+    for (int i = 0; i < most_iterations; ++i) {
+      solve_islands(point);
+      bool moved = false;
+      for (const Branch& b : circuit.branches) moved |= update(b, point);
+      if (!moved) return;
+    }
+    point.trouble = "the network did not settle";
+  }
+
+  void settle_logic(OperatingPoint& point) {
+    std::vector<LogicState> seen;
+    for (int i = 0; i < most_logic_steps; ++i) {
+      solve_nonlinear(point);
+      if (!point.trouble.empty()) return;
+      LogicState next = next_logic(circuit, point);
+      if (next == point.logic) return;
+      if (std::find(seen.begin(), seen.end(), next) != seen.end()) {
+        point.trouble = "chatters: " + changes_between(loom, point.logic, next);
+        return;
+      }
+      seen.push_back(point.logic);
+      point.logic = std::move(next);
+      thaw();
+    }
+    point.trouble = "the switching did not come to rest";
+  }
+
+  // A load that hunted in one state of the logic may run well in the next.
+  void thaw() {
+    std::fill(load_flips.begin(), load_flips.end(), 0);
+    std::fill(in_flips.begin(), in_flips.end(), 0);
+  }
+
+  void check_residual(OperatingPoint& point) const {
+    for (std::size_t k = 0; k < islands.size(); ++k) {
+      const IslandMatrix& island = islands[k];
+      for (std::size_t i = 0; i < island.piece.size(); ++i) {
+        // What flows through the unit conductance of a 0 V node has no way back: the currents do not add up.
+        if (island.piece[i] == static_cast<int>(i)) {
+          point.residual_a = std::max(point.residual_a, std::fabs(island.v[static_cast<Eigen::Index>(i)]));
+        }
+      }
+    }
+    double largest = 1;
+    for (double a : point.source_a) largest = std::max(largest, std::fabs(a));
+    if (point.residual_a > 1e-6 * largest && point.trouble.empty()) {
+      point.trouble = "currents do not add up: a current is driven where no path takes it";
+    }
+  }
+
+  void start(OperatingPoint& point) {
+    const Elements& all = loom.elements;
+    point.node_v.assign(circuit.nodes, 0);
+    point.piece.assign(circuit.nodes, 0);
+    point.source_a.assign(all.sources.size(), 0);
+    point.load_a.assign(all.loads.size(), 0);
+    point.converter_in_a.assign(all.converters.size(), 0);
+    point.converter_out_a.assign(all.converters.size(), 0);
+    point.diode_a.assign(all.diodes.size(), 0);
+    source_mode.assign(all.sources.size(), Mode::off);
+    out_mode.assign(all.converters.size(), Mode::off);
+    diode_on.assign(all.diodes.size(), 0);
+    load_low.assign(all.loads.size(), 1);
+    in_low.assign(all.converters.size(), 1);
+    load_flips.assign(all.loads.size(), 0);
+    in_flips.assign(all.converters.size(), 0);
+    load_current.assign(all.loads.size(), 0);
+    in_current.assign(all.converters.size(), 0);
+    duty_current.assign(all.loads.size(), 0);
+    pair_current.assign(circuit.lead_pairs.size(), 0);
+  }
+
+  // Whether the part can draw or give its duty current here: its load is live, and a motor controller gives torque.
+  bool can_work(std::size_t load, bool drawing, const OperatingPoint& point) const {
+    const Load& l = loom.elements.loads[load];
+    const auto v = voltage(circuit, point, l.pos, l.neg);
+    if (!v || v->value < std::max(least_live_v, l.low_v ? *l.low_v * 0.5 : 0)) return false;
+    if (!drawing) return true;
+    for (std::size_t i = 0; i < loom.elements.outputs.size(); ++i) {
+      const Output& o = loom.elements.outputs[i];
+      if (o.part == l.part && o.name == "torque") return point.logic.output_on[i] != 0;
+    }
+    return true;
+  }
+
+  // Puts the duty point's currents on; false when a part that it names cannot work in this situation.
+  bool apply_duty(const OperatingPoint& point) {
+    const DutyPoint& duty = loom.duty[point.situation.duty->value];
+    for (const ChannelCurrent& c : duty.currents) {
+      for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
+        const Load& load = loom.elements.loads[i];
+        if (load.part != c.part || load.channel != c.channel) continue;
+        if (!can_work(i, c.amps.value > 0, point)) return false;
+        duty_current[i] = c.amps.value - (load.amount ? *load.amount : 0);
+      }
+      for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
+        const LeadPair& pair = circuit.lead_pairs[p];
+        if (pair.part == c.part && loom.elements.leads[pair.lead].channel == c.channel) pair_current[p] = c.amps.value;
+      }
+    }
+    return true;
+  }
+
+  OperatingPoint settle(const Situation& situation, LogicState logic) {
+    OperatingPoint point;
+    point.situation = situation;
+    point.logic = std::move(logic);
+    start(point);
+    settle_logic(point);
+    if (situation.duty && point.trouble.empty()) {
+      if (apply_duty(point)) {
+        thaw();
+        settle_logic(point);
+      } else {
+        point.trouble = "duty not possible here";
+      }
+    }
+    check_residual(point);
+    return point;
+  }
+};
+
+Network::Network(const Circuit& circuit) : inside_(std::make_unique<Inside>(circuit)) {}
+Network::~Network() = default;
+Network::Network(Network&&) noexcept = default;
+Network& Network::operator=(Network&&) noexcept = default;
+
+OperatingPoint Network::settle(const Situation& situation) {
+  return inside_->settle(situation, resting_logic(inside_->loom, situation));
+}
+
+OperatingPoint Network::settle_from(const OperatingPoint& before, const Situation& situation) {
+  return inside_->settle(situation, before.logic);
+}
+
+std::optional<Volt> voltage(const Circuit& circuit, const OperatingPoint& point, TerminalIndex a, TerminalIndex b) {
+  const int na = circuit.node(a);
+  const int nb = circuit.node(b);
+  if (circuit.island_of[na] != circuit.island_of[nb] || point.piece[na] != point.piece[nb]) return std::nullopt;
+  return Volt(point.node_v[na] - point.node_v[nb]);
+}
+
+double branch_current_a(const Circuit& circuit, const OperatingPoint& point, const Branch& b) {
+  const double v = point.node_v[b.a] - point.node_v[b.b];
+  if (b.type == BranchType::contact && point.logic.contact_closed[b.index] == 0) return 0;
+  if (b.type == BranchType::divider_upper || b.type == BranchType::divider_lower) {
+    const Divider& d = circuit.loom->elements.dividers[b.index];
+    const Datum& share = d.share[point.situation.positions[d.part.value]];
+    const double s = std::clamp(share ? *share : 0.0, 1e-3, 1 - 1e-3);
+    return v / (b.ohm * (b.type == BranchType::divider_upper ? 1 - s : s));
+  }
+  return v / b.ohm;
+}
+
+Ampere wire_current(const Circuit& circuit, const OperatingPoint& point, WireIndex wire) {
+  return Ampere(branch_current_a(circuit, point, circuit.branches[circuit.wire_branch[wire.value]]));
+}
+
+}  // namespace loomproof
