@@ -102,7 +102,7 @@ TEST_CASE("AWG against ASTM B258, NBS Handbook 100, NEC chapter 9 table 8 and FA
       CHECK(within(ohm_per_kft(area, 75), printed, 5e-3));
     } else if (key == "stranded_tinned_max_resistance_20C ohm/kft" && awg != "24") {
       // A maximum for tinned strands, of an area of its own. At that area plain nominal copper must lie below it; tin
-      // and the maker's allowance take up to 15 % (measured over these rows: 10 to 14 % where three digits are
+      // and the maker's allowance take up to 15 % (measured over these rows: 9 to 14 % where three digits are
       // printed).
       const double ours = ohm_per_kft(SquareMillimetre(number(stranded_cmil.at(awg)) * cmil_mm2), 20);
       CAPTURE(ours / printed);
