@@ -112,6 +112,13 @@ Selectivity selectivity(const OpenerCurve& downstream, const OpenerCurve& upstre
   return found;
 }
 
+bool selective_by_standard(OpenerKind downstream, Ampere downstream_rated, OpenerKind upstream, Ampere upstream_rated) {
+  // Standard ratings are rounded: 63/40 = 1.575, 100/63 = 1.587, 25/16 = 1.5625 are all steps of "1.6".
+  constexpr double rounded_ratio = 1.56;
+  const bool both_gg = downstream == OpenerKind::cartridge_gg && upstream == OpenerKind::cartridge_gg;
+  return both_gg && downstream_rated.value >= 16 && upstream_rated / downstream_rated >= rounded_ratio;
+}
+
 DutyLoad duty_load(const OpenerCurve& opener, const std::vector<DutyStretch>& duty) {
   DutyLoad load;
   double square_a2s = 0, whole_s = 0, pulses_a2s = 0;

@@ -44,7 +44,13 @@ struct Selectivity {
   Second upstream_opens_after;    // fastest
   bool selective() const { return ratio <= 1 + 1e-9; }
 };
+/// @note The gates of gG (10 s, 5 s, 0.1 s) leave bands too wide to show from chords alone what IEC 60269-2 grants; ask
+/// `selective_by_standard` first.
 Selectivity selectivity(const OpenerCurve& downstream, const OpenerCurve& upstream, Ampere largest_fault);
+
+/// IEC 60269-2 (from memory): gG over gG, both 16 A and above, upstream at least 1.6 times the downstream rating (taken
+/// on the standard ratings: 63 over 40 counts as 1.6).
+bool selective_by_standard(OpenerKind downstream, Ampere downstream_rated, OpenerKind upstream, Ampere upstream_rated);
 
 /// One stretch of a duty: a current and how long it holds.
 struct DutyStretch {
