@@ -227,19 +227,19 @@ Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start
   return Second(done_s);  // so near the ampacity that it creeps; the time so far is the demanding answer
 }
 
-std::optional<DamageCurve> damage_curve(SquareMillimetre area, std::string_view insulation, Celsius start,
+std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_view insulation, Celsius start,
                                         Celsius ambient) {
   const std::optional<WireBuild> build = wire_build(area, insulation);
   const std::optional<Insulation> material = find_insulation(insulation);
   if (!build || !material) return std::nullopt;
-  return DamageCurve{.build = *build,
+  return WireEndurance{.build = *build,
                      .start = start,
                      .ambient = ambient,
                      .overload_limit = material->overload_limit,
                      .short_circuit_limit = material->short_circuit_limit};
 }
 
-Second damage_time(const DamageCurve& curve, Ampere current) {
+Second damage_time(const WireEndurance& curve, Ampere current) {
   const Second short_circuit =
       time_to_temperature(curve.build, current, curve.start, curve.ambient, curve.short_circuit_limit);
   if (short_circuit <= longest_adiabatic) return short_circuit;
@@ -247,7 +247,7 @@ Second damage_time(const DamageCurve& curve, Ampere current) {
   return std::min(short_circuit, overload + longest_adiabatic);
 }
 
-Ampere harmless_current(const DamageCurve& curve) {
+Ampere harmless_current(const WireEndurance& curve) {
   return ampacity(curve.build, curve.overload_limit, curve.ambient);
 }
 

@@ -57,7 +57,7 @@ Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start
 /// Damage is the earlier of: the short-circuit limit is reached; the overload limit has been passed for 5 s. The
 /// short-circuit limits of IEC 60364-5-54 hold for 5 s at most, so this joins both without a jump, and the time never
 /// grows with the current.
-struct DamageCurve {
+struct WireEndurance {
   WireBuild build;
   Celsius start;  ///< conductor temperature before, settled
   Celsius ambient;
@@ -66,13 +66,13 @@ struct DamageCurve {
 };
 
 /// The curve of a wire with that insulation, limits from solve/insulation.h; nullopt for an unknown name or no area.
-std::optional<DamageCurve> damage_curve(SquareMillimetre area, std::string_view insulation, Celsius start,
+std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_view insulation, Celsius start,
                                         Celsius ambient);
 
 /// Seconds until damage at a constant current, computed afresh (a few microseconds, no table); infinity for never.
-Second damage_time(const DamageCurve& curve, Ampere current);
+Second damage_time(const WireEndurance& curve, Ampere current);
 
 /// The largest current that never damages.
-Ampere harmless_current(const DamageCurve& curve);
+Ampere harmless_current(const WireEndurance& curve);
 
 }  // namespace loomproof

@@ -247,7 +247,7 @@ TEST_CASE("rides without an answer") {
 
 TEST_CASE("damage curve") {
   for (const Insulation& insulation : insulations()) {
-    const auto curve = damage_curve(SquareMillimetre(4), insulation.name, insulation.limit, Celsius(60));
+    const auto curve = wire_endurance(SquareMillimetre(4), insulation.name, insulation.limit, Celsius(60));
     REQUIRE(curve);
     CAPTURE(insulation.name);
     const double harmless_a = harmless_current(*curve).value;
@@ -265,7 +265,7 @@ TEST_CASE("damage curve") {
         adiabatic_time(SquareMillimetre(4), Ampere(5000), insulation.limit, insulation.short_circuit_limit).value;
     CHECK(last_s > 0.8 * adiabatic_s);
   }
-  CHECK_FALSE(damage_curve(SquareMillimetre(4), "pvc", Celsius(70), Celsius(40)));
+  CHECK_FALSE(wire_endurance(SquareMillimetre(4), "pvc", Celsius(70), Celsius(40)));
 }
 
 TEST_CASE("heat over time is fast") {
@@ -278,7 +278,7 @@ TEST_CASE("heat over time is fast") {
                    .value;
       },
       2000);
-  const auto curve = damage_curve(SquareMillimetre(25), "pvc-105", Celsius(105), Celsius(40)).value();
+  const auto curve = wire_endurance(SquareMillimetre(25), "pvc-105", Celsius(105), Celsius(40)).value();
   const double damage_us =
       microseconds([&](int i) { sum += damage_time(curve, Ampere(rating_a * (1.3 + 0.01 * i))).value; }, 2000);
   const RideStep ride[] = {{Ampere(220), Second(45)}, {Ampere(60), Second(480)}, {Ampere(0), Second(120)}};
