@@ -8,6 +8,7 @@
 #include <spawn.h>
 #include <sys/wait.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -28,13 +29,12 @@ struct Transient {
 
   /// The k-th vector at `time`, straight between points.
   double at(double time, std::size_t k = 0) const {
-    if (time <= time_s.front()) return columns[k].front();
-    for (std::size_t i = 1; i < time_s.size(); ++i) {
-      if (time > time_s[i]) continue;
-      const double share = (time - time_s[i - 1]) / (time_s[i] - time_s[i - 1]);
-      return columns[k][i - 1] + share * (columns[k][i] - columns[k][i - 1]);
-    }
-    return columns[k].back();
+    const auto above = std::lower_bound(time_s.begin(), time_s.end(), time);
+    const auto i = static_cast<std::size_t>(above - time_s.begin());
+    if (i == 0) return columns[k].front();
+    if (above == time_s.end()) return columns[k].back();
+    const double share = (time - time_s[i - 1]) / (time_s[i] - time_s[i - 1]);
+    return columns[k][i - 1] + share * (columns[k][i] - columns[k][i - 1]);
   }
 };
 
