@@ -96,12 +96,13 @@ Paint paint_of(bool colour) {
   return {"\x1b[1m", "\x1b[1;31m", "\x1b[1;33m", "\x1b[1;32m", "\x1b[2m", "\x1b[0m"};
 }
 
-std::string excerpt_of(std::string_view file, Place at, const std::vector<std::string>& lines, const Paint& paint) {
-  if (!at) return fmt::format("  {}-->{} {}\n", paint.faint, paint.off, washed(file));
+std::string excerpt_of(std::string_view file, Place at, const std::vector<std::string>& lines, const Paint& paint,
+                       std::string_view after) {
+  if (!at) return fmt::format("  {}-->{} {}{}\n", paint.faint, paint.off, washed(file), after);
   const std::string number = std::to_string(at.line);
   const std::string gutter(number.size(), ' ');
-  std::string out = fmt::format("{} {}-->{} {}:{}:{}\n", gutter, paint.faint, paint.off, washed(file), at.line,
-                                std::max(at.column, 1));
+  std::string out = fmt::format("{} {}-->{} {}:{}:{}{}\n", gutter, paint.faint, paint.off, washed(file), at.line,
+                                std::max(at.column, 1), after);
   if (static_cast<std::size_t>(at.line) > lines.size()) return out;
   const std::string& line = lines[static_cast<std::size_t>(at.line) - 1];
   const Window window = window_of(line, static_cast<std::size_t>(std::max(at.column, 1) - 1));

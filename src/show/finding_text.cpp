@@ -31,11 +31,11 @@ std::string sentence_of(const Obligation& owed) {
   return fmt::format("'{}'", owed.subject.name);
 }
 
-std::string finding_text(const Loom& loom, const Obligation& owed, const Paint& paint) {
+std::string finding_text(const Loom& loom, const Obligation& owed, std::size_t number, const Paint& paint) {
   std::string out = fmt::format("{}{}{}: {}: {}{}{}\n", tint_of(owed, paint), headword_of(owed), paint.off,
                                 slug_of(owed), paint.strong, washed(sentence_of(owed)), paint.off);
   const Place at = owed.subject.at;
-  out += excerpt_of(loom.file, at, loom.lines, paint);
+  out += excerpt_of(loom.file, at, loom.lines, paint, fmt::format("  [{}]", number));
 
   // Details start one column to the right of the bar, below the source line.
   const std::string gutter(at ? std::to_string(at.line).size() + 1 : 2, ' ');

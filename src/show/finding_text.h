@@ -19,6 +19,7 @@ std::string_view slug_of(const Obligation&);
 std::string sentence_of(const Obligation&);
 
 /// Head line, place, source line, situation, notes, fix; ends with a newline.
-std::string finding_text(const Loom&, const Obligation&, const Paint&);
+/// @param number  of the finding in reading order, from 1: the marker that it has in the diagram
+std::string finding_text(const Loom&, const Obligation&, std::size_t number, const Paint&);
 
 }  // namespace loomproof

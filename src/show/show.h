@@ -1,6 +1,7 @@
 // What a person or a machine reads: text, JSON, SARIF, DOT. No rule logic, no files.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>

@@ -147,7 +147,8 @@ std::string closing_text(const Loom& loom, const Judgement& judgement, const Pai
 std::string text_of(const Loom& loom, const Judgement& judgement, const TextStyle& style) {
   const Paint paint = paint_of(style.colour);
   std::string out;
-  for (const Obligation* owed : judgement.findings()) out += finding_text(loom, *owed, paint) + "\n";
+  std::size_t number = 0;
+  for (const Obligation* owed : judgement.findings()) out += finding_text(loom, *owed, ++number, paint) + "\n";
   out += closest_text(judgement, style.closest, paint);
   out += assumptions_text(loom, judgement, paint);
   out += waivers_text(loom, judgement, paint);

@@ -1,0 +1,14 @@
+// One function a command: it declares its options and, when the command is given, puts its exit code into `code`.
+#pragma once
+
+#include <CLI/CLI.hpp>
+
+#include "main/exits.h"
+
+namespace loomproof {
+
+void add_check(CLI::App& app, Exit& code);
+void add_draw(CLI::App& app, Exit& code);
+void add_why(CLI::App& app, Exit& code);
+
+}  // namespace loomproof

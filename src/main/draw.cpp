@@ -1,0 +1,69 @@
+// `draw`: the wiring diagram of one file, with its findings as numbered markers.
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "main/commands.h"
+#include "main/graphviz.h"
+#include "main/input.h"
+#include "main/output.h"
+#include "rules/ledger.h"
+#include "show/diagram.h"
+#include "show/wash.h"
+#include "solve/solved.h"
+
+namespace loomproof {
+namespace {
+
+struct Options {
+  std::string file;
+  std::string out;
+};
+
+// What stands after the last dot of the file's own name, where it is a form that can be drawn.
+std::optional<std::string> form_of(const std::string& path) {
+  for (const char* form : {"svg", "pdf", "png", "dot"}) {
+    if (path.ends_with(std::string(".") + form)) return form;
+  }
+  return std::nullopt;
+}
+
+Exit draw(const Options& options) {
+  const std::optional<std::string> form = form_of(options.out);
+  if (!form) {
+    tell(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
+                     washed(options.out)));
+    return Exit::unusable;
+  }
+  const Loaded loaded = load_or_tell(options.file);
+  if (!loaded.result.loom) return Exit::unusable;
+  const Loom& loom = *loaded.result.loom;
+  const Solved solved = solve(loom);
+  const Judgement judgement = judge(solved);
+  std::string picture = dot_text({loom, &judgement, solved.zone});
+  if (*form != "dot") {
+    Drawn drawn = run_dot(picture, *form);
+    if (!drawn.bytes) {
+      tell(drawn.error);
+      return Exit::outside;
+    }
+    picture = std::move(*drawn.bytes);
+  }
+  if (const std::optional<std::string> error = write_whole(options.out, picture)) {
+    tell(*error);
+    return Exit::outside;
+  }
+  return Exit::holds;
+}
+
+}  // namespace
+
+void add_draw(CLI::App& app, Exit& code) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* command = app.add_subcommand("draw", "Draw the wiring diagram of FILE, findings marked");
+  command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
+  command->add_option("-o,--out", options->out, "Where to: a name that ends in .svg, .pdf, .png or .dot")->required();
+  command->callback([options, &code] { code = draw(*options); });
+}
+
+}  // namespace loomproof

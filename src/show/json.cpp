@@ -1,0 +1,108 @@
+// The answer as JSON: keys in a fixed order, nothing left out, pure ASCII. The format is described in docs/json.md.
+#include <cmath>
+
+#include <nlohmann/json.hpp>
+
+#include "rules/list.h"
+#include "show/finding_text.h"
+#include "show/show.h"
+
+namespace loomproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+// Strings are kept as the user wrote them; what is not UTF-8 becomes U+FFFD, and every byte beyond ASCII is escaped,
+// so that the document can be printed on any terminal.
+std::string dumped(const Json& document) {
+  return document.dump(2, ' ', true, Json::error_handler_t::replace) + "\n";
+}
+
+Json place_of(Place at) {
+  return at ? Json{{"line", at.line}, {"column", at.column}} : Json(nullptr);
+}
+
+// Six digits, so that the last bits of a computation do not show as a difference.
+Json number_of(double value) {
+  if (!std::isfinite(value)) return nullptr;
+  if (value == 0) return 0.0;
+  const double scale = std::pow(10.0, 5 - std::floor(std::log10(std::fabs(value))));
+  const double rounded = std::isfinite(scale) ? std::round(value * scale) / scale : value;
+  return std::isfinite(rounded) ? rounded : value;
+}
+
+Json text_or_null(const std::string& text) {
+  return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json obligation_of(const Obligation& owed) {
+  Json out;
+  out["rule"] = slug_of(owed);
+  out["group"] = owed.rule ? Json(name_of(owed.rule->group)) : Json(nullptr);
+  out["severity"] = name_of(owed.weight());
+  out["subject"] = owed.subject.name;
+  out["place"] = place_of(owed.subject.at);
+  out["verdict"] = name_of(owed.verdict.value_or(Verdict::undecided));
+  out["waived"] = owed.set_aside() ? Json(owed.waived) : Json(nullptr);
+  out["what"] = text_or_null(owed.what);
+  out["figure"] = owed.figure ? Json(owed.figure->value) : Json(nullptr);
+  out["limit"] = owed.figure ? Json(owed.figure->limit) : Json(nullptr);
+  out["used"] = owed.figure ? number_of(owed.figure->used) : Json(nullptr);
+  out["situation"] = text_or_null(owed.situation);
+  out["notes"] = Json::array();
+  for (const Note& note : owed.notes) out["notes"].push_back({{"place", place_of(note.at)}, {"text", note.text}});
+  out["fix"] = text_or_null(owed.mend);
+  return out;
+}
+
+Json answer_of(const FileAnswer& answer) {
+  Json out;
+  out["file"] = answer.file;
+  out["checked"] = answer.judgement != nullptr;
+  out["vehicle"] = answer.loom ? text_or_null(answer.loom->vehicle) : Json(nullptr);
+  out["faults"] = Json::array();
+  if (answer.faults) {
+    for (const ReadFault& fault : *answer.faults) {
+      out["faults"].push_back(
+          {{"place", place_of(fault.at)}, {"what", fault.what}, {"hint", text_or_null(fault.hint)}});
+    }
+  }
+  if (!answer.judgement) return out;
+  const Judgement& judgement = *answer.judgement;
+  out["counts"] = {{"holds", judgement.count(Verdict::holds)},
+                   {"broken", judgement.count(Verdict::broken)},
+                   {"undecided", judgement.count(Verdict::undecided)},
+                   {"waived", judgement.waived()}};
+  out["coverage"] = {{"covered", judgement.coverage.situations_covered},
+                     {"possible", judgement.coverage.situations_possible},
+                     {"left_out", text_or_null(judgement.coverage.left_out)}};
+  out["obligations"] = Json::array();
+  for (const Obligation& owed : judgement.obligations) out["obligations"].push_back(obligation_of(owed));
+  out["assumptions"] = Json::array();
+  for (const Assumption& assumption : judgement.assumptions) {
+    out["assumptions"].push_back({{"text", assumption.text}, {"place", place_of(assumption.at)}});
+  }
+  out["waivers"] = Json::array();
+  if (answer.loom) {
+    for (const Waiver& waiver : answer.loom->waivers) {
+      out["waivers"].push_back({{"rule", waiver.rule},
+                                {"subject", text_or_null(waiver.subject)},
+                                {"reason", waiver.reason},
+                                {"place", place_of(waiver.at)}});
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string json_of(const std::vector<FileAnswer>& answers) {
+  Json document;
+  document["format"] = 1;
+  document["tool"] = {{"name", "loomproof"}, {"version", LOOMPROOF_VERSION}};
+  document["files"] = Json::array();
+  for (const FileAnswer& answer : answers) document["files"].push_back(answer_of(answer));
+  return dumped(document);
+}
+
+}  // namespace loomproof
