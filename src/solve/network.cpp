@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
-#include <numeric>
 
 #include <Eigen/SparseCholesky>
 #include <Eigen/SparseCore>
@@ -473,20 +472,28 @@ struct Network::Inside {
     return true;
   }
 
-  OperatingPoint settle(const Situation& situation, LogicState logic) {
+  OperatingPoint settle_base(const Situation& situation, LogicState logic) {
     OperatingPoint point;
     point.situation = situation;
+    point.situation.duty.reset();
     point.logic = std::move(logic);
     start(point);
     settle_logic(point);
-    if (situation.duty && point.trouble.empty()) {
-      if (apply_duty(point)) {
-        thaw();
-        settle_logic(point);
-      } else {
-        point.trouble = "duty not possible here";
-      }
-    }
+    check_residual(point);
+    return point;
+  }
+
+  // Puts a duty point on a settled vehicle; nullopt when it is not possible there. The modes of the branches are those
+  // that the settled vehicle left, so the call must follow settle_base or another add_duty of the same base.
+  std::optional<OperatingPoint> add_duty(const OperatingPoint& base, DutyIndex duty) {
+    std::fill(duty_current.begin(), duty_current.end(), 0);
+    std::fill(pair_current.begin(), pair_current.end(), 0);
+    OperatingPoint point = base;
+    point.residual_a = 0;
+    point.situation.duty = duty;
+    if (!apply_duty(point)) return std::nullopt;
+    thaw();
+    settle_logic(point);
     check_residual(point);
     return point;
   }
@@ -498,11 +505,26 @@ Network::Network(Network&&) noexcept = default;
 Network& Network::operator=(Network&&) noexcept = default;
 
 OperatingPoint Network::settle(const Situation& situation) {
-  return inside_->settle(situation, resting_logic(inside_->loom, situation));
+  OperatingPoint base = inside_->settle_base(situation, resting_logic(inside_->loom, situation));
+  if (!situation.duty || !base.trouble.empty()) return base;
+  if (auto loaded = inside_->add_duty(base, *situation.duty)) return std::move(*loaded);
+  base.situation.duty = situation.duty;
+  base.trouble = "duty not possible here";
+  return base;
+}
+
+std::vector<OperatingPoint> Network::settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties) {
+  std::vector<OperatingPoint> out;
+  out.push_back(inside_->settle_base(without_duty, resting_logic(inside_->loom, without_duty)));
+  if (!out.front().trouble.empty()) return out;
+  for (DutyIndex duty : duties) {
+    if (auto loaded = inside_->add_duty(out.front(), duty)) out.push_back(std::move(*loaded));
+  }
+  return out;
 }
 
 OperatingPoint Network::settle_from(const OperatingPoint& before, const Situation& situation) {
-  return inside_->settle(situation, before.logic);
+  return inside_->settle_base(situation, before.logic);
 }
 
 std::optional<Volt> voltage(const Circuit& circuit, const OperatingPoint& point, TerminalIndex a, TerminalIndex b) {

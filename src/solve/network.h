@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <vector>
 
 #include "solve/circuit.h"
 #include "solve/operating_point.h"
@@ -25,6 +26,9 @@ class Network {
 
   /// Settles the situation from rest (every coil off), first with no duty current, then with that of its duty point.
   OperatingPoint settle(const Situation&);
+
+  /// The situation without duty, then with each of the duty points that is possible in it, each from the first.
+  std::vector<OperatingPoint> settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties);
 
   /// Settles from the state that `before` left, for moves of a switch in a circuit that remembers.
   OperatingPoint settle_from(const OperatingPoint& before, const Situation&);

@@ -1,0 +1,153 @@
+// The circuit as a graph: components, lengths, walks, zones.
+#include "solve/circuit_graph.h"
+
+#include <algorithm>
+#include <array>
+#include <limits>
+
+#include <boost/graph/breadth_first_search.hpp>
+#include <boost/graph/connected_components.hpp>
+#include <boost/graph/dijkstra_shortest_paths.hpp>
+#include <boost/graph/filtered_graph.hpp>
+#include <boost/property_map/function_property_map.hpp>
+
+namespace loomproof {
+namespace {
+
+constexpr double no_resistance_ohm = 0.1;
+
+// Boost copies and default-constructs its edge predicates.
+struct Passes {
+  const CircuitGraph* graph = nullptr;
+  const std::vector<char>* allowed = nullptr;  // by branch
+  bool operator()(const CircuitGraph::edge_descriptor& e) const { return (*allowed)[(*graph)[e].branch] != 0; }
+};
+
+struct CameBy : boost::default_bfs_visitor {
+  std::vector<std::size_t>* came = nullptr;
+  const CircuitGraph* g = nullptr;
+  template <class Edge, class Graph>
+  void tree_edge(Edge e, const Graph& over) {
+    (*came)[boost::target(e, over)] = (*g)[e].branch;
+  }
+};
+
+std::vector<char> allowed_branches(const Circuit& circuit, const BranchFilter& passes) {
+  std::vector<char> allowed(circuit.branches.size());
+  for (std::size_t i = 0; i < allowed.size(); ++i) allowed[i] = passes(circuit.branches[i]) ? 1 : 0;
+  return allowed;
+}
+
+}  // namespace
+
+CircuitGraph graph_of(const Circuit& circuit) {
+  CircuitGraph graph(static_cast<std::size_t>(circuit.nodes));
+  for (std::size_t i = 0; i < circuit.branches.size(); ++i) {
+    const Branch& b = circuit.branches[i];
+    boost::add_edge(static_cast<std::size_t>(b.a), static_cast<std::size_t>(b.b), EdgeBranch{i}, graph);
+  }
+  return graph;
+}
+
+std::vector<int> components(const CircuitGraph& graph, const Circuit& circuit, const BranchFilter& passes) {
+  const std::vector<char> allowed = allowed_branches(circuit, passes);
+  const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
+  std::vector<int> component(boost::num_vertices(graph));
+  boost::connected_components(filtered, component.data());
+  return component;
+}
+
+std::vector<double> wire_length_from_any(const CircuitGraph& graph, const Circuit& circuit,
+                                         const std::vector<std::size_t>& starts, const BranchFilter& passes,
+                                         bool sheathed_only) {
+  constexpr double endless = std::numeric_limits<double>::infinity();
+  constexpr double unknown_m = 1e6;  // finite, or the walk would not be seen at all
+  std::vector<double> distance(boost::num_vertices(graph), endless);
+  if (starts.empty()) return distance;
+  const std::vector<char> allowed = allowed_branches(circuit, passes);
+  const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
+  const auto length_of = [&](const CircuitGraph::edge_descriptor& e) -> double {
+    const Branch& b = circuit.branches[graph[e].branch];
+    if (b.type != BranchType::wire) return 0.0;
+    const Wire& wire = circuit.loom->wires[b.index];
+    return wire.length && (wire.sheathed || !sheathed_only) ? wire.length->value.value : unknown_m;
+  };
+  const auto length = boost::make_function_property_map<CircuitGraph::edge_descriptor>(length_of);
+  boost::dijkstra_shortest_paths(filtered, starts.begin(), starts.end(), boost::dummy_property_map(), distance.data(),
+                                 length, boost::get(boost::vertex_index, filtered), std::less<>(),
+                                 boost::closed_plus<double>(endless), endless, 0.0, boost::default_dijkstra_visitor());
+  return distance;
+}
+
+std::vector<std::size_t> walk_between(const CircuitGraph& graph, const Circuit& circuit, int from, int to,
+                                      const BranchFilter& passes) {
+  const std::vector<char> allowed = allowed_branches(circuit, passes);
+  const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
+  const std::size_t none = circuit.branches.size();
+  std::vector<std::size_t> came_by(boost::num_vertices(graph), none);
+  CameBy record;
+  record.came = &came_by;
+  record.g = &graph;
+  boost::breadth_first_search(filtered, static_cast<std::size_t>(from), boost::visitor(record));
+  std::vector<std::size_t> walk;
+  for (int at = to; at != from;) {
+    const std::size_t by = came_by[at];
+    if (by == none) return {};
+    walk.push_back(by);
+    const Branch& b = circuit.branches[by];
+    at = b.a == at ? b.b : b.a;
+  }
+  std::reverse(walk.begin(), walk.end());
+  return walk;
+}
+
+bool is_conductor(const Circuit& circuit, const Branch& b) {
+  switch (b.type) {
+    case BranchType::wire:
+    case BranchType::fuse:
+    case BranchType::contact:
+    case BranchType::diode:
+      return true;
+    case BranchType::resistance: {
+      const Datum& ohm = circuit.loom->elements.resistances[b.index].ohm;
+      return ohm && *ohm < no_resistance_ohm;
+    }
+    default:
+      return false;
+  }
+}
+
+std::vector<Zone> zones_of(const CircuitGraph& graph, const Circuit& circuit) {
+  const Loom& loom = *circuit.loom;
+  const std::vector<int> piece = components(graph, circuit, [&](const Branch& b) { return is_conductor(circuit, b); });
+  const int pieces = piece.empty() ? 0 : *std::max_element(piece.begin(), piece.end()) + 1;
+  constexpr int zones = 4;
+  std::vector<std::array<bool, zones>> from_pos(pieces), from_neg(pieces);
+  const auto mark = [&](TerminalIndex pos, TerminalIndex neg, Zone zone) {
+    from_pos[piece[circuit.node(pos)]][static_cast<int>(zone)] = true;
+    from_neg[piece[circuit.node(neg)]][static_cast<int>(zone)] = true;
+  };
+  for (const Source& s : loom.elements.sources) mark(s.pos, s.neg, s.zone);
+  for (const Converter& c : loom.elements.converters) mark(c.out_pos, c.out_neg, Zone::low_voltage);
+  for (const Lead& lead : loom.elements.leads) {
+    from_pos[piece[circuit.node(lead.terminal)]][static_cast<int>(Zone::traction)] = true;
+  }
+  std::vector<Zone> zone(loom.terminals.size(), Zone::none);
+  for (std::size_t t = 0; t < zone.size(); ++t) {
+    const int p = piece[circuit.node_of[t]];
+    for (Zone z : {Zone::traction, Zone::low_voltage, Zone::signal}) {
+      if (zone[t] == Zone::none && from_pos[p][static_cast<int>(z)]) zone[t] = z;
+    }
+    for (Zone z : {Zone::low_voltage, Zone::signal, Zone::traction}) {
+      if (zone[t] == Zone::none && from_neg[p][static_cast<int>(z)]) zone[t] = z;
+    }
+  }
+  // What no source reaches but an input listens to is a signal.
+  for (const Input& input : loom.elements.inputs) {
+    Zone& z = zone[input.terminal.value];
+    if (z == Zone::none) z = Zone::signal;
+  }
+  return zone;
+}
+
+}  // namespace loomproof

@@ -1,0 +1,47 @@
+// The circuit as a graph (Boost.Graph): what reaches what, through which kinds of branch, over which length.
+#pragma once
+
+#include <functional>
+#include <limits>
+#include <vector>
+
+#include <boost/graph/adjacency_list.hpp>
+
+#include "solve/circuit.h"
+
+namespace loomproof {
+
+/// Nodes are the circuit's nodes; every edge carries the index of its branch.
+struct EdgeBranch {
+  std::size_t branch = 0;
+};
+using CircuitGraph =
+    boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, EdgeBranch>;
+
+CircuitGraph graph_of(const Circuit&);
+
+using BranchFilter = std::function<bool(const Branch&)>;
+
+/// Connected component of every node when only branches that pass the filter conduct.
+std::vector<int> components(const CircuitGraph&, const Circuit&, const BranchFilter& passes);
+
+/// Shortest length of wire in metre to every node from the nearest of `starts` through branches that pass; infinite
+/// where none leads. A wire of unknown length counts as endless (1e6 m), and so does, with `sheathed_only`, one that
+/// does not run in a sheath; what is no wire has no length.
+std::vector<double> wire_length_from_any(const CircuitGraph&, const Circuit&, const std::vector<std::size_t>& starts,
+                                         const BranchFilter& passes, bool sheathed_only);
+
+/// Branches of a walk from `from` to `to` through branches that pass, fewest branches first; empty when there is none.
+std::vector<std::size_t> walk_between(const CircuitGraph&, const Circuit&, int from, int to,
+                                      const BranchFilter& passes);
+
+/// A branch that carries current with next to no resistance when it is closed: wire, fuse, contact, diode, or a
+/// resistance below 0.1 ohm.
+bool is_conductor(const Circuit&, const Branch&);
+
+/// Zone of every terminal, by the source that can reach it with every contact closed: from its positive side first
+/// (traction before low voltage before signal), else from its negative side (low voltage before signal before traction,
+/// since a common negative takes its danger from the frame, not from the pack). Motor phases count as traction.
+std::vector<Zone> zones_of(const CircuitGraph&, const Circuit&);
+
+}  // namespace loomproof

@@ -1,0 +1,27 @@
+// Currents that a short circuit can drive: largest through every fuse.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "solve/circuit.h"
+
+namespace loomproof {
+
+/// The largest current that any bolted short can drive through a fuse, and the voltage that it must then break.
+struct FuseFault {
+  double largest_a = 0;               // every contact closed, full pack, copper at 20 degC
+  double voltage_v = 0;               // largest voltage that can stand across the open fuse
+  bool source_known = true;           // false: the resistance of a source behind it is not given
+  std::optional<std::size_t> source;  // the source that drives most of it (index into Elements::sources)
+};
+
+/// Linear network of the sources alone: loads, coils and inputs removed, every contact closed (of a changeover both,
+/// the demanding choice), every source on at full charge, current-limited sources as their limit. Largest over shorts
+/// between each end of the fuse and each pole of each source in its island.
+std::vector<FuseFault> fuse_faults(const Circuit&);
+
+/// The bolted short between two terminals in that network: V_open / R_thevenin; 0 when no source drives it.
+double short_circuit_a(const Circuit&, TerminalIndex, TerminalIndex);
+
+}  // namespace loomproof

@@ -1,0 +1,399 @@
+// Which device opens before a wire is damaged, loop by loop.
+//
+// For one kind of wire (same build, same surroundings) every device that protects it, every source too weak to hurt it
+// and every resistance that limits the current to what it carries are taken out. What is left conducts a fault without
+// help. A short between two pieces of that network closes a loop through a source exactly when sources tie the pieces
+// together, so a wire of one piece is in danger when another piece of the same cluster can be touched.
+#include "solve/protection.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <numeric>
+#include <set>
+#include <tuple>
+
+#include <boost/graph/dijkstra_shortest_paths.hpp>
+
+#include "solve/damage_limit.h"
+#include "solve/heat_over_time.h"
+#include "solve/insulation.h"
+
+namespace loomproof {
+namespace {
+
+constexpr int damage_samples = 80;
+
+struct WireClass {
+  std::vector<std::size_t> wires;
+  WireEndurance endurance;
+  DamageCurve damage;
+  double allowed_a = 0;                              // for ever, judged by the long-term limit
+  std::vector<std::optional<Coordination>> by_fuse;  // nothing: the fuse's data are missing
+};
+
+struct Pole {
+  int node;
+  std::size_t source;  // index; converters follow the sources
+};
+
+class Loops {
+ public:
+  Loops(const Circuit& circuit, const CircuitGraph& graph, const std::vector<FuseFault>& faults,
+        const std::vector<WireHeat>& heat)
+      : circuit_(circuit), graph_(graph), loom_(*circuit.loom), faults_(faults), heat_(heat) {
+    for (const Fuse& fuse : loom_.elements.fuses) curves_.push_back(curve_of(loom_, fuse));
+    out_.wires.resize(loom_.wires.size());
+    for (const Source& s : loom_.elements.sources) {
+      source_limit_.push_back(s.limit_a ? *s.limit_a : std::numeric_limits<double>::infinity());
+      source_v_.push_back(s.full_v ? *s.full_v * s.share : 0);
+      ends_.push_back({circuit.node(s.pos), circuit.node(s.neg)});
+    }
+    for (const Converter& c : loom_.elements.converters) {
+      source_limit_.push_back(c.limit_a ? *c.limit_a : std::numeric_limits<double>::infinity());
+      source_v_.push_back(c.volts_v ? *c.volts_v : 0);
+      ends_.push_back({circuit.node(c.out_pos), circuit.node(c.out_neg)});
+    }
+    highest_v_ = std::accumulate(source_v_.begin(), source_v_.end(), 0.0);
+  }
+
+  Protection find() {
+    sort_classes();
+    bare_ = std::vector<char>(loom_.wires.size(), 0);
+    bare_leads();
+    for (WireClass& c : classes_) judge(c);
+    return std::move(out_);
+  }
+
+ private:
+  void sort_classes() {
+    std::map<std::tuple<double, std::string, double>, std::size_t> known;
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      const Wire& wire = loom_.wires[w];
+      const std::string name = wire.insulation ? wire.insulation->value : std::string(assumed_insulation);
+      if (!wire.size || !find_insulation(name)) {
+        out_.wires[w].state = WireProtection::State::unknown;
+        out_.wires[w].missing = wire.size ? "insulation" : "size";
+        continue;
+      }
+      const double around = std::ceil(heat_[w].around.value);
+      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around}, classes_.size());
+      if (fresh) classes_.push_back(make_class(wire.size->value, name, Celsius(around)));
+      classes_[at->second].wires.push_back(w);
+    }
+  }
+
+  WireClass make_class(SquareMillimetre area, const std::string& name, Celsius around) const {
+    const Insulation insulation = *find_insulation(name);
+    WireClass c;
+    // Before the fault the wire is as warm as its duty may make it.
+    const Celsius start = std::max(around, std::min(insulation.limit, around + Celsius(30)));
+    c.endurance = *wire_endurance(area, name, start, around);
+    const DamageLimits limits{insulation.limit, insulation.limit + Celsius(25), insulation.limit + Celsius(50),
+                              std::max(insulation.short_circuit_limit, insulation.limit + Celsius(50))};
+    c.endurance.overload_limit = std::min(damage_limit(limits, fault_horizon), insulation.short_circuit_limit);
+    c.allowed_a = allowed_current(c.endurance.build, insulation.limit, around).value;
+    double largest = 1;
+    for (const FuseFault& f : faults_) largest = std::max(largest, f.largest_a);
+    const Ampere harmless = harmless_current(c.endurance);
+    c.damage = DamageCurve::sample([&](Ampere i) { return damage_time(c.endurance, i); }, harmless,
+                                   Ampere(std::max(largest, 2 * harmless.value)), damage_samples);
+    for (std::size_t f = 0; f < curves_.size(); ++f) {
+      if (!curves_[f]) {
+        c.by_fuse.push_back(std::nullopt);
+        continue;
+      }
+      const Ampere most(std::max(faults_[f].largest_a, curves_[f]->rated.value));
+      c.by_fuse.push_back(coordinate(*curves_[f], c.damage, most, most));
+    }
+    return c;
+  }
+
+  // A resistance that lets no more through than the wire carries needs no device.
+  bool conducts_fault(const Branch& b, double allowed_a) const {
+    if (is_conductor(circuit_, b)) return true;
+    if (b.type != BranchType::resistance) return false;
+    const Datum& ohm = loom_.elements.resistances[b.index].ohm;
+    return ohm && highest_v_ / *ohm > allowed_a;
+  }
+
+  // --- loops without any device ---
+
+  struct Lengths {
+    std::vector<double> bare, sheathed;  // by node: from the nearest pole of its piece
+  };
+
+  Lengths lengths_from_poles(const BranchFilter& passes, double allowed_a) const {
+    std::vector<std::size_t> starts;
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      if (source_limit_[s] <= allowed_a) continue;
+      starts.push_back(static_cast<std::size_t>(ends_[s].first));
+      starts.push_back(static_cast<std::size_t>(ends_[s].second));
+    }
+    return {wire_length_from_any(graph_, circuit_, starts, passes, false),
+            wire_length_from_any(graph_, circuit_, starts, passes, true)};
+  }
+
+  bool within_allowance(const Branch& b, const Lengths& lengths) const {
+    const Wire& wire = loom_.wires[b.index];
+    if (!wire.length) return false;
+    const auto farther = [&](const std::vector<double>& from) { return std::max(from[b.a], from[b.b]); };
+    constexpr double slack = 1e-9;
+    return farther(lengths.bare) <= bare_lead_allowed.value + slack ||
+           farther(lengths.sheathed) <= sheathed_lead_allowed.value + slack;
+  }
+
+  struct Pieces {
+    std::vector<int> piece;    // by node
+    std::vector<int> cluster;  // by piece: tied together by sources
+    int count = 0;
+  };
+
+  Pieces pieces_of(const BranchFilter& passes, double allowed_a) const {
+    Pieces p;
+    p.piece = components(graph_, circuit_, passes);
+    p.count = p.piece.empty() ? 0 : *std::max_element(p.piece.begin(), p.piece.end()) + 1;
+    p.cluster.resize(p.count);
+    std::iota(p.cluster.begin(), p.cluster.end(), 0);
+    const auto top = [&](int i) {
+      while (p.cluster[i] != i) i = p.cluster[i] = p.cluster[p.cluster[i]];
+      return i;
+    };
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      if (source_limit_[s] <= allowed_a || source_v_[s] <= 0) continue;
+      p.cluster[top(p.piece[ends_[s].first])] = top(p.piece[ends_[s].second]);
+    }
+    for (int i = 0; i < p.count; ++i) p.cluster[i] = top(i);
+    return p;
+  }
+
+  void bare_leads() {
+    // Without the sources that limit themselves: what they feed is judged wire by wire.
+    const double strong = std::numeric_limits<double>::max();
+    const BranchFilter passes = [&](const Branch& b) { return b.type != BranchType::fuse && conducts_fault(b, 0); };
+    const Pieces p = pieces_of(passes, strong);
+    const Lengths lengths = lengths_from_poles(passes, strong);
+    struct Piece {
+      std::vector<std::size_t> wires;
+      double metres = 0;
+    };
+    std::map<int, std::map<int, Piece>> reachable;  // cluster -> piece -> wires beyond the allowance
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      if (std::isinf(lengths.bare[b.a])) continue;  // no strong source without a device
+      if (within_allowance(b, lengths)) continue;
+      Piece& piece = reachable[p.cluster[p.piece[b.a]]][p.piece[b.a]];
+      piece.wires.push_back(w);
+      piece.metres += loom_.wires[w].length ? loom_.wires[w].length->value.value : 1;
+    }
+    for (auto& [cluster, pieces] : reachable) {
+      if (pieces.size() < 2) continue;
+      // The device belongs where less conductor has to go behind it; on the positive side when that is a tie.
+      const auto largest = std::max_element(
+          pieces.begin(), pieces.end(), [](const auto& a, const auto& b) { return a.second.metres < b.second.metres; });
+      for (auto& [piece, list] : pieces) {
+        if (piece == largest->first) continue;
+        add_bare_lead(piece, list.wires, p, lengths);
+      }
+    }
+  }
+
+  void add_bare_lead(int piece, std::vector<std::size_t> wires, const Pieces& p, const Lengths& lengths) {
+    BareLead lead;
+    bool found = false;
+    for (std::size_t s = 0; s < loom_.elements.sources.size() && !found; ++s) {
+      const Source& source = loom_.elements.sources[s];
+      for (TerminalIndex t : {source.pos, source.neg}) {
+        if (found || p.piece[circuit_.node(t)] != piece) continue;
+        lead.pole = t;
+        found = true;
+      }
+    }
+    const auto near = [&](std::size_t w) {
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      return std::min(lengths.bare[b.a], lengths.bare[b.b]);
+    };
+    std::stable_sort(wires.begin(), wires.end(), [&](std::size_t a, std::size_t b) { return near(a) < near(b); });
+    bool all_sheathed = true;
+    for (std::size_t w : wires) {
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      lead.wires.push_back(WireIndex{w});
+      lead.length = std::max(lead.length, Metre(std::max(lengths.bare[b.a], lengths.bare[b.b])));
+      all_sheathed = all_sheathed && loom_.wires[w].sheathed;
+      bare_[w] = 1;
+      out_.wires[w].state = WireProtection::State::none;
+    }
+    lead.allowed = all_sheathed ? sheathed_lead_allowed : bare_lead_allowed;
+    out_.bare_leads.push_back(std::move(lead));
+  }
+
+  // --- loops whose devices do not protect ---
+
+  bool protects(const WireClass& c, std::size_t fuse) const { return c.by_fuse[fuse] && c.by_fuse[fuse]->protects(); }
+
+  void judge(const WireClass& c) {
+    const BranchFilter passes = [&](const Branch& b) {
+      if (b.type == BranchType::fuse && protects(c, b.index)) return false;
+      return conducts_fault(b, c.allowed_a);
+    };
+    const Pieces p = pieces_of(passes, c.allowed_a);
+    const Lengths lengths = lengths_from_poles(passes, c.allowed_a);
+    // A conductor of every piece that can be touched, and is not bare for a reason of its own.
+    std::vector<std::optional<std::size_t>> touchable(p.count);
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      auto& slot = touchable[p.piece[b.a]];
+      if (!slot && bare_[w] == 0 && !short_lead(b, lengths)) slot = w;
+    }
+    std::vector<std::vector<int>> of_cluster(p.count);
+    for (int i = 0; i < p.count; ++i) {
+      if (touchable[i]) of_cluster[p.cluster[i]].push_back(i);
+    }
+    for (std::size_t w : c.wires) {
+      if (bare_[w] != 0) continue;
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      WireProtection& verdict = out_.wires[w];
+      verdict.allowed = Ampere(c.allowed_a);
+      const int own = p.piece[b.a];
+      std::optional<std::size_t> other;
+      for (int i : of_cluster[p.cluster[own]]) {
+        if (i != own && !other) other = touchable[i];
+      }
+      if (!other) {
+        settled(w, c, p);
+      } else if (short_lead(b, lengths)) {
+        verdict.state = WireProtection::State::short_lead;
+      } else {
+        endangered(w, *other, c, p, passes);
+      }
+    }
+  }
+
+  // Short leads end at the first device of any kind, so their length is counted without passing one.
+  bool short_lead(const Branch& b, const Lengths&) const {
+    if (!device_free_) {
+      const BranchFilter passes = [&](const Branch& x) {
+        return x.type != BranchType::fuse && is_conductor(circuit_, x);
+      };
+      device_free_ = lengths_from_poles(passes, 0);
+    }
+    return within_allowance(b, *device_free_);
+  }
+
+  // In no danger: name the device with least to spare among those that end its piece, or the limit that spares it.
+  void settled(std::size_t w, const WireClass& c, const Pieces& p) {
+    WireProtection& verdict = out_.wires[w];
+    const int own = p.piece[circuit_.branches[circuit_.wire_branch[w]].a];
+    for (const Branch& b : circuit_.branches) {
+      if (b.type != BranchType::fuse || !protects(c, b.index)) continue;
+      if (p.piece[b.a] != own && p.piece[b.b] != own) continue;
+      if (verdict.fuse && c.by_fuse[b.index]->ratio <= verdict.coordination.ratio) continue;
+      verdict.fuse = b.index;
+      verdict.coordination = *c.by_fuse[b.index];
+      verdict.state = WireProtection::State::device;
+    }
+    if (verdict.fuse) return;
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      if (p.piece[ends_[s].first] == own || p.piece[ends_[s].second] == own) {
+        verdict.state =
+            source_limit_[s] <= c.allowed_a ? WireProtection::State::limited : WireProtection::State::device;
+      }
+    }
+  }
+
+  void endangered(std::size_t w, std::size_t other, const WireClass& c, const Pieces& p, const BranchFilter& passes) {
+    WireProtection& verdict = out_.wires[w];
+    verdict.touches = WireIndex{other};
+    const Branch& own = circuit_.branches[circuit_.wire_branch[w]];
+    const Branch& met = circuit_.branches[circuit_.wire_branch[other]];
+    // The loop: from the wire to a pole of a source, through it, and from its other pole to what it touches.
+    std::optional<std::size_t> best;
+    bool unknown = false;
+    bool walked = false;
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      if (source_limit_[s] <= c.allowed_a) continue;
+      for (const auto& [near, far] : {ends_[s], std::pair(ends_[s].second, ends_[s].first)}) {
+        if (p.piece[near] != p.piece[own.a] || p.piece[far] != p.piece[met.a]) continue;
+        walked = true;
+        for (const auto& walk : {walk_between(graph_, circuit_, own.a, near, passes),
+                                 walk_between(graph_, circuit_, met.a, far, passes)}) {
+          for (std::size_t i : walk) {
+            const Branch& b = circuit_.branches[i];
+            if (b.type != BranchType::fuse) continue;
+            if (!c.by_fuse[b.index]) {
+              unknown = true;
+              if (!best) best = b.index;
+              continue;
+            }
+            if (!best || !c.by_fuse[*best] || c.by_fuse[b.index]->ratio < c.by_fuse[*best]->ratio) best = b.index;
+          }
+        }
+      }
+      if (walked) break;
+    }
+    verdict.fuse = best;
+    if (best && !c.by_fuse[*best]) {
+      verdict.state = WireProtection::State::unknown;
+      const Fuse& fuse = loom_.elements.fuses[*best];
+      verdict.missing = fuse.rated_a ? "curve" : "rated";
+    } else if (best) {
+      verdict.state = WireProtection::State::oversize;
+      verdict.coordination = *c.by_fuse[*best];
+    } else {
+      verdict.state = WireProtection::State::none;
+    }
+    if (best && unknown && verdict.state == WireProtection::State::oversize) {
+      // Another device of the loop might still protect it.
+      verdict.state = WireProtection::State::unknown;
+      verdict.missing = "curve";
+    }
+  }
+
+  const Circuit& circuit_;
+  const CircuitGraph& graph_;
+  const Loom& loom_;
+  const std::vector<FuseFault>& faults_;
+  const std::vector<WireHeat>& heat_;
+  std::vector<std::optional<OpenerCurve>> curves_;
+  std::vector<double> source_limit_, source_v_;
+  std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, converters last
+  double highest_v_ = 0;
+  std::vector<WireClass> classes_;
+  std::vector<char> bare_;  // by wire: has a finding of its own for want of any device
+  mutable std::optional<Lengths> device_free_;
+  Protection out_;
+};
+
+OpenerKind kind_of(const std::string& curve, double rated_a) {
+  if (curve == "bolt-in") return OpenerKind::bolt_in;
+  if (curve == "cartridge") return OpenerKind::cartridge_gg;
+  if (curve == "breaker") return OpenerKind::breaker_c;
+  return rated_a > 40 ? OpenerKind::high_power_blade : OpenerKind::blade;
+}
+
+}  // namespace
+
+std::optional<OpenerCurve> curve_of(const Loom& loom, const Fuse& fuse) {
+  if (!fuse.rated_a || *fuse.rated_a <= 0) return std::nullopt;
+  const Ampere rated(*fuse.rated_a);
+  const Scalar* points = loom.part(fuse.part).find("points");
+  if (points != nullptr) {
+    if (const auto* rows = std::get_if<std::vector<CurveRow>>(&points->value)) {
+      std::vector<UserPoint> given;
+      for (const CurveRow& row : *rows) given.push_back({row.multiple, row.fastest_s, row.slowest_s});
+      auto made = user_curve(rated, given);
+      if (auto* curve = std::get_if<OpenerCurve>(&made)) return *curve;
+      return std::nullopt;
+    }
+  }
+  if (fuse.curve.empty()) return std::nullopt;
+  return generic_curve(kind_of(fuse.curve, *fuse.rated_a), rated);
+}
+
+Protection protection_of(const Circuit& circuit, const CircuitGraph& graph, const std::vector<FuseFault>& faults,
+                         const std::vector<WireHeat>& heat) {
+  return Loops(circuit, graph, faults, heat).find();
+}
+
+}  // namespace loomproof

@@ -1,0 +1,59 @@
+// Which device opens before a wire is damaged: every loop that a short can close, with a source in it, needs one.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "solve/circuit.h"
+#include "solve/circuit_graph.h"
+#include "solve/prospective.h"
+#include "solve/protect.h"
+#include "solve/ride_heat.h"
+
+namespace loomproof {
+
+/// Length of source lead allowed without a device: 7 in, or 40 in where every wire of it runs in a sheath or enclosure.
+/// 33 CFR 183.455(b), ABYC E-11 (tests/reference/drop_limits.csv).
+inline constexpr Metre bare_lead_allowed{7 * 0.0254};
+inline constexpr Metre sheathed_lead_allowed{40 * 0.0254};
+
+/// What stands between a wire and every source that a short can put across it.
+struct WireProtection {
+  enum class State {
+    no_source,   // no loop with a source passes it
+    device,      // every loop has a device that protects it; `fuse` is the one with least to spare
+    limited,     // only sources that cannot give more than it carries
+    short_lead,  // within the length allowed without a device
+    oversize,    // some loop's best device, `fuse`, does not protect it
+    none,        // some loop has no device at all
+    unknown,     // cannot be judged: `missing` says which datum
+  } state = State::no_source;
+  std::optional<std::size_t> fuse;
+  Coordination coordination{};  // of `fuse`
+  Ampere allowed{};             // what the wire carries for ever in its surroundings
+  std::string missing;
+  std::optional<WireIndex> touches;  // the conductor whose touch closes the bad loop
+};
+
+/// A source pole whose leads run on without any device, while the other pole's do too.
+struct BareLead {
+  TerminalIndex pole;
+  std::vector<WireIndex> wires;  // all wires without a device, nearest to the pole first
+  Metre length{};                // to the farthest point without a device
+  Metre allowed{};
+};
+
+struct Protection {
+  std::vector<WireProtection> wires;
+  std::vector<BareLead> bare_leads;
+};
+
+Protection protection_of(const Circuit&, const CircuitGraph&, const std::vector<FuseFault>&,
+                         const std::vector<WireHeat>&);
+
+/// The band of a fuse element: its generic curve or the user's points, at its ambient; nullopt when rating or curve
+/// is not given.
+std::optional<OpenerCurve> curve_of(const Loom&, const Fuse&);
+
+}  // namespace loomproof

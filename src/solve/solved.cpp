@@ -1,0 +1,140 @@
+// The whole computation, in the order in which its parts need one another.
+#include "solve/solved.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solve/describe.h"
+#include "solve/situations.h"
+
+namespace loomproof {
+namespace {
+
+void larger(Extreme& e, double value, std::size_t point) {
+  if (!e.point || value > e.value) e = {value, point};
+}
+
+void smaller(Extreme& e, double value, std::size_t point) {
+  if (!e.point || value < e.value) e = {value, point};
+}
+
+// Lowest voltage counts only where the load is switched on: a lamp that is off is not starved.
+bool meant_to_work(const Load& load, double v) {
+  const double rated = load.rated_v ? *load.rated_v : load.low_v ? *load.low_v : 2;
+  return v > 0.5 * rated;
+}
+
+void note_branches(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
+  for (const Branch& b : circuit.branches) {
+    const double v = point.node_v[b.a] - point.node_v[b.b];
+    switch (b.type) {
+      case BranchType::wire:
+        larger(x.wire_a[b.index], std::fabs(v / b.ohm), p);
+        break;
+      case BranchType::fuse:
+        larger(x.fuse_a[b.index], std::fabs(v / b.ohm), p);
+        break;
+      case BranchType::contact:
+        if (point.logic.contact_closed[b.index] != 0) {
+          larger(x.contact_a[b.index], std::fabs(v / b.ohm), p);
+        } else if (point.piece[b.a] == point.piece[b.b]) {
+          larger(x.contact_v[b.index], std::fabs(v), p);
+        }
+        break;
+      case BranchType::coil:
+        if (point.logic.coil_on[b.index] != 0) smaller(x.coil_low_v[b.index], std::fabs(v), p);
+        break;
+      case BranchType::load: {
+        const Load& load = circuit.loom->elements.loads[b.index];
+        if (meant_to_work(load, v)) smaller(x.load_low_v[b.index], v, p);
+        larger(x.load_high_v[b.index], v, p);
+        break;
+      }
+      default:
+        break;
+    }
+  }
+}
+
+void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
+  note_branches(circuit, point, p, x);
+  for (std::size_t i = 0; i < point.source_a.size(); ++i) {
+    larger(x.source_out_a[i], std::max(0.0, point.source_a[i]), p);
+    larger(x.source_in_a[i], std::max(0.0, -point.source_a[i]), p);
+  }
+  for (std::size_t i = 0; i < point.converter_out_a.size(); ++i)
+    larger(x.converter_out_a[i], point.converter_out_a[i], p);
+  const Elements& all = circuit.loom->elements;
+  for (std::size_t i = 0; i < all.inputs.size(); ++i) {
+    const auto v = voltage(circuit, point, all.inputs[i].terminal, all.inputs[i].reference);
+    if (v) larger(x.input_high_v[i], std::fabs(v->value), p);
+  }
+}
+
+// Highest voltage of a node against any other of its piece.
+void note_spread(const Circuit& circuit, const OperatingPoint& point, std::size_t p, std::vector<double>& low,
+                 std::vector<double>& high, std::vector<Extreme>& by_node) {
+  std::fill(low.begin(), low.end(), 0.0);
+  std::fill(high.begin(), high.end(), 0.0);
+  for (int n = 0; n < circuit.nodes; ++n) {
+    const int piece = point.piece[n];
+    low[piece] = std::min(low[piece], point.node_v[n]);
+    high[piece] = std::max(high[piece], point.node_v[n]);
+  }
+  for (int n = 0; n < circuit.nodes; ++n) {
+    const int piece = point.piece[n];
+    larger(by_node[n], std::max(high[piece] - point.node_v[n], point.node_v[n] - low[piece]), p);
+  }
+}
+
+Extremes extremes_of(const Circuit& circuit, const std::vector<OperatingPoint>& points) {
+  const Elements& all = circuit.loom->elements;
+  Extremes x;
+  x.wire_a.resize(circuit.loom->wires.size());
+  x.fuse_a.resize(all.fuses.size());
+  x.contact_a.resize(all.contacts.size());
+  x.contact_v.resize(all.contacts.size());
+  x.source_out_a.resize(all.sources.size());
+  x.source_in_a.resize(all.sources.size());
+  x.converter_out_a.resize(all.converters.size());
+  x.load_low_v.resize(all.loads.size());
+  x.load_high_v.resize(all.loads.size());
+  x.coil_low_v.resize(all.coils.size());
+  x.input_high_v.resize(all.inputs.size());
+  std::vector<Extreme> by_node(circuit.nodes);
+  std::vector<double> low(circuit.nodes), high(circuit.nodes);
+  for (std::size_t p = 0; p < points.size(); ++p) {
+    note_point(circuit, points[p], p, x);
+    note_spread(circuit, points[p], p, low, high, by_node);
+  }
+  for (int node : circuit.node_of) x.terminal_v.push_back(by_node[node]);
+  return x;
+}
+
+}  // namespace
+
+std::string Solved::describe(const Situation& situation) const {
+  return loomproof::describe(*loom, situation);
+}
+
+Solved solve(const Loom& loom) {
+  Solved out;
+  out.loom = &loom;
+  out.circuit = build_circuit(loom);
+  out.graph = graph_of(out.circuit);
+  out.zone = zones_of(out.graph, out.circuit);
+  Situations all = settle_all(out.circuit);
+  out.points = std::move(all.points);
+  out.troubled = std::move(all.troubled);
+  out.duty_reached = std::move(all.duty_reached);
+  out.situations_possible = all.possible;
+  out.situations_covered = all.covered;
+  out.left_out = std::move(all.left_out);
+  out.extremes = extremes_of(out.circuit, out.points);
+  out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
+  out.fuse_faults = fuse_faults(out.circuit);
+  out.protection = protection_of(out.circuit, out.graph, out.fuse_faults, out.heat);
+  return out;
+}
+
+}  // namespace loomproof

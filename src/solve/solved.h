@@ -1,0 +1,67 @@
+// Everything that the rules judge: the loom in all its situations, its heat, its faults' currents, its loops.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/loom.h"
+#include "solve/circuit.h"
+#include "solve/circuit_graph.h"
+#include "solve/operating_point.h"
+#include "solve/prospective.h"
+#include "solve/protection.h"
+#include "solve/ride_heat.h"
+
+namespace loomproof {
+
+/// The largest (or smallest) value seen of something, and the point in which it was seen.
+struct Extreme {
+  double value = 0;
+  std::optional<std::size_t> point;  // into Solved::points; none: it was never there
+
+  explicit operator bool() const { return point.has_value(); }
+};
+
+/// Extremes over all settled points. Currents are magnitudes in A, voltages in V.
+struct Extremes {
+  std::vector<Extreme> wire_a;           // by wire
+  std::vector<Extreme> fuse_a;           // by fuse
+  std::vector<Extreme> contact_a;        // by contact, while closed
+  std::vector<Extreme> contact_v;        // by contact, across it while open
+  std::vector<Extreme> source_out_a;     // by source
+  std::vector<Extreme> source_in_a;      // by source, charging
+  std::vector<Extreme> converter_out_a;  // by converter
+  std::vector<Extreme> load_low_v;       // by load, lowest while it is meant to work (above half its rated voltage)
+  std::vector<Extreme> load_high_v;      // by load, highest ever
+  std::vector<Extreme> coil_low_v;       // by coil, lowest while on
+  std::vector<Extreme> input_high_v;     // by input, highest magnitude against its reference
+  std::vector<Extreme> terminal_v;       // by terminal, highest against any other terminal of its piece
+};
+
+struct Solved {
+  const Loom* loom = nullptr;
+  Circuit circuit;
+  CircuitGraph graph;
+  std::vector<Zone> zone;              // by terminal
+  std::vector<OperatingPoint> points;  // settled ones; troubled ones stand in `troubled`
+  std::vector<OperatingPoint> troubled;
+  std::vector<bool> duty_reached;  // by duty point: possible in at least one situation
+  std::size_t situations_possible = 0;
+  std::size_t situations_covered = 0;
+  std::string left_out;  // what was not covered, in words; empty when exhaustive
+  Extremes extremes;
+  std::vector<WireHeat> heat;          // by wire
+  std::vector<FuseFault> fuse_faults;  // by fuse
+  Protection protection;
+
+  /// `full pack, key on, climb`: positions that differ from rest, then the duty point.
+  std::string describe(const Situation&) const;
+  std::string describe(const Extreme& e) const { return e ? describe(points[*e.point].situation) : std::string(); }
+};
+
+/// Reads no file and keeps a reference to the loom, which must outlive the result.
+Solved solve(const Loom&);
+
+}  // namespace loomproof
