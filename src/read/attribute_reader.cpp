@@ -4,6 +4,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include "read/expect.h"
@@ -172,7 +173,8 @@ void read_names(View node, const AttributeRule& rule, Part& part, Faults& faults
     }
     names.emplace_back(item.text());
   }
-  Setter(part, node.at(), false).set(rule.name, std::move(names));
+  if (node.is_list() && node.items().empty()) faults.add(node.at(), "an empty list of names");
+  if (!names.empty()) Setter(part, node.at(), false).set(rule.name, std::move(names));
 }
 
 void read_one(View node, const AttributeRule& rule, Part& part, Faults& faults) {
@@ -205,7 +207,10 @@ class AttributeReader {
       const std::string name = prefix + std::string(e.key.text());
       const AttributeRule* rule = kind_.find_attribute(name);
       if (rule && !(e.value.is_map() && has_below(name))) {
-        if (!written_.insert(rule).second) {
+        const auto [earlier, first] = written_.emplace(rule, prefix);
+        if (!first) {
+          // The same key twice in one map is a fault already; here `a: {b: 1}` meets `a.b: 2`.
+          if (earlier->second == prefix) continue;
           faults_.add(e.key.at(), fmt::format("attribute {} is written twice", quoted(name)));
           continue;
         }
@@ -295,7 +300,7 @@ class AttributeReader {
   const Kind& kind_;
   Part& part_;
   Faults& faults_;
-  std::set<const AttributeRule*> written_;
+  std::map<const AttributeRule*, std::string> written_;  // with the prefix under which it stands
   std::set<const AttributeRule*> brought_;
 };
 

@@ -20,7 +20,7 @@ std::optional<bool> expect_flag(View node, Faults& faults);
 /// True when the node is a map; a fault otherwise. An empty node counts as an empty map where `or_empty`.
 bool expect_map(View node, std::string_view expected, Faults& faults, bool or_empty = false);
 
-/// A list of texts. One text alone counts as a list of one.
+/// A list of at most a hundred texts. One text alone counts as a list of one.
 std::vector<View> expect_texts(View node, std::string_view expected, Faults& faults);
 
 /// The index of the text in `words`; a fault with the nearest word otherwise.

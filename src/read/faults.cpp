@@ -22,10 +22,6 @@ std::string Faults::near(std::string_view name, const std::vector<std::string_vi
   return found ? fmt::format("did you mean {}?", quoted(*found)) : std::string{};
 }
 
-void Faults::append(Faults&& others) {
-  for (ReadFault& fault : others.faults_) faults_.push_back(std::move(fault));
-}
-
 std::vector<ReadFault> Faults::sorted(std::size_t most) && {
   const auto key = [](const ReadFault& f) { return std::tie(f.at, f.what); };
   std::stable_sort(faults_.begin(), faults_.end(),

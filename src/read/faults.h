@@ -1,6 +1,7 @@
 // The errors of one file while it is read: every one kept, each with the nearest known name as its hint.
 #pragma once
 
+#include <concepts>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -16,9 +17,13 @@ class Faults {
   /// "did you mean 'x'?" for the known name nearest to `name`; empty when none is near. A file with hundreds of
   /// misspelt names gets hints for the first of them only, so that the search never dominates.
   std::string near(std::string_view name, const std::vector<std::string_view>& known);
+  /// The same for names that are only worth listing when there is a hint left to give.
+  template <class List>
+  requires std::invocable<List> std::string near(std::string_view name, List list) {
+    return hints_left_ > 0 ? near(name, list()) : std::string();
+  }
 
-  /// Takes over what another list gathered.
-  void append(Faults&& others);
+  bool has_hints() const { return hints_left_ > 0; }
 
   bool empty() const { return faults_.empty(); }
   std::size_t count() const { return faults_.size(); }

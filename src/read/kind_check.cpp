@@ -173,6 +173,7 @@ class KindCheck {
 
   void primitive(std::size_t index) {
     const PrimitiveRule& rule = kind_.inside[index];
+    if (rule.type.empty()) return;  // not even a map: a fault already
     const PrimitiveRules* rules = find_primitive_rules(rule.type);
     if (!rules) {
       std::vector<std::string_view> known;
@@ -268,6 +269,11 @@ bool is_literal(std::string_view text) {
 }
 
 void KindCheck::expression(Place at, std::string_view text) {
+  constexpr std::size_t longest = 200;
+  if (text.size() > longest) {
+    add(at, fmt::format("an expression of more than {} bytes", longest));
+    return;
+  }
   while (true) {
     const std::size_t end = text.find_first_of("|*/");
     std::string_view factor = text.substr(0, end);

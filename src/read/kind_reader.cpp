@@ -31,6 +31,15 @@ constexpr std::array<std::pair<std::string_view, Dimension>, 14> dimension_words
     {"count", Dimension::count},
 }};
 
+// A kind is searched from end to end for every name in it; ten times the largest of the catalogue is room enough.
+constexpr std::size_t most_entries = 250;
+
+bool is_full(std::size_t size, Place at, Faults& faults) {
+  if (size < most_entries) return false;
+  faults.add(at, fmt::format("a kind with more than {} entries of one sort", most_entries));
+  return true;
+}
+
 std::optional<Dimension> dimension_named(std::string_view word) {
   for (const auto& [name, dimension] : dimension_words) {
     if (name == word) return dimension;
@@ -104,6 +113,7 @@ AttributeRule read_attribute(View key, View value, Faults& faults) {
   rule.name = key.text();
   if (!expect_map(value, "an attribute such as {is: voltage}", faults)) return rule;
   bool has_form = false;
+  const std::size_t faults_before = faults.count();
   for (const Entry e : value.entries()) {
     const std::string_view k = e.key.text();
     if (k == "is") {
@@ -121,6 +131,8 @@ AttributeRule read_attribute(View key, View value, Faults& faults) {
       unknown_key(e.key, "an attribute", {"is", "assume", "source", "needed", "about"}, faults);
     }
   }
+  // Without a sound form its other words cannot be judged either.
+  if (faults.count() > faults_before) rule.assumed.clear();
   if (!has_form) faults.add(key.at(), fmt::format("attribute {} does not say what it is", quoted(key.text())));
   return rule;
 }
@@ -131,6 +143,7 @@ void read_terminals(View list, Kind& kind, Faults& faults) {
     return;
   }
   for (const View item : list.items()) {
+    if (is_full(kind.terminals.size(), item.at(), faults)) return;
     TerminalRule rule;
     if (item.is_text()) {
       rule.name = item.text();
@@ -175,6 +188,7 @@ ConditionText read_condition(View node, Faults& faults) {
     return out;
   }
   const auto forms = [&] {
+    out = {};
     faults.add(
         node.at(), "this is no condition",
         "write always, a name, {all: [..]}, {any: [..]}, {not: ..}, {position: [..]}, {powered: [pos, neg, 8 V]} "
@@ -303,12 +317,18 @@ Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults)
       read_terminals(e.value, kind, faults);
     } else if (k == "attributes") {
       if (!expect_map(e.value, "attributes by name", faults)) continue;
-      for (const Entry a : e.value.entries()) kind.attributes.push_back(read_attribute(a.key, a.value, faults));
+      for (const Entry a : e.value.entries()) {
+        if (is_full(kind.attributes.size(), a.key.at(), faults)) break;
+        kind.attributes.push_back(read_attribute(a.key, a.value, faults));
+      }
     } else if (k == "inside") {
       if (!e.value.is_list()) {
         faults.add(e.value.at(), fmt::format("expected a list of primitives, found {}", e.value.shape_name()));
       }
-      for (const View p : e.value.items()) kind.inside.push_back(read_primitive(p, faults));
+      for (const View p : e.value.items()) {
+        if (is_full(kind.inside.size(), p.at(), faults)) break;
+        kind.inside.push_back(read_primitive(p, faults));
+      }
     } else {
       unknown_key(e.key, "a kind",
                   {"about", "symbol", "any_terminal", "is_frame", "repeat", "positions", "positions_from", "terminals",

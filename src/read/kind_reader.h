@@ -15,7 +15,8 @@ namespace loomproof {
 /// its own with `kind:`.
 Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults);
 
-/// Judges what `read_kind_tree` gave: primitive types, their arguments, terminals, attributes, dimensions, conditions.
+/// Judges what `read_kind_tree` gave, sound or not: primitive types, their arguments, terminals, attributes,
+/// dimensions, conditions.
 void check_kind(const Kind& kind, Faults& faults);
 
 /// The plain names that an attribute sets on a part (see Form), each with the dimension of its number, if it is one.

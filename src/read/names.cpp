@@ -88,7 +88,8 @@ bool Names::is_broken(std::string_view part) const {
 std::optional<PartIndex> Names::part(std::string_view name, Place at) {
   if (const auto found = parts_.find(std::string(name)); found != parts_.end()) return found->second;
   if (!is_broken(name)) {
-    faults_.add(at, fmt::format("part {} is not known", quoted(name)), faults_.near(name, names_of(loom_.parts)));
+    faults_.add(at, fmt::format("part {} is not known", quoted(name)),
+                faults_.near(name, [&] { return names_of(loom_.parts); }));
   }
   return std::nullopt;
 }
@@ -97,7 +98,7 @@ std::optional<BundleIndex> Names::bundle(View node) {
   const auto name = expect_text(node, "a bundle's name", faults_);
   if (!name) return std::nullopt;
   if (const auto found = bundles_.find(std::string(*name)); found != bundles_.end()) return found->second;
-  std::string hint = faults_.near(*name, names_of(loom_.bundles));
+  std::string hint = faults_.near(*name, [&] { return names_of(loom_.bundles); });
   if (hint.empty()) hint = "declare it under 'bundles:'";
   faults_.add(node.at(), fmt::format("bundle {} is not known", quoted(*name)), std::move(hint));
   return std::nullopt;
@@ -108,7 +109,7 @@ std::optional<DutyIndex> Names::duty(View node) {
   if (!name) return std::nullopt;
   if (const auto found = duty_.find(std::string(*name)); found != duty_.end()) return found->second;
   faults_.add(node.at(), fmt::format("duty point {} is not known", quoted(*name)),
-              faults_.near(*name, names_of(loom_.duty)));
+              faults_.near(*name, [&] { return names_of(loom_.duty); }));
   return std::nullopt;
 }
 
@@ -122,7 +123,7 @@ std::optional<TerminalIndex> Names::terminal(View node) {
   if (dot != std::string_view::npos) return mention(*owner, text->substr(dot + 1), node.at());
   const Part& p = loom_.part(*owner);
   if (loom_.kind_of(p).any_terminal) return mention(*owner, "", node.at());
-  const std::vector<std::string> words = terminal_words(loom_.kind_of(p), p);
+  const auto words = faults_.has_hints() ? terminal_words(loom_.kind_of(p), p) : std::vector<std::string>();
   faults_.add(node.at(), fmt::format("{} does not say which terminal", quoted(*text)),
               words.empty() ? "this part has none" : fmt::format("it has {}", listed({words.begin(), words.end()})));
   return std::nullopt;
@@ -151,6 +152,10 @@ std::optional<TerminalIndex> Names::mention(PartIndex index, std::string_view na
       return std::nullopt;
     }
     if (rule.on_mention && fits_pattern(rule.name, name, most)) return make_terminal(index, name, rule.optional);
+  }
+  if (!faults_.has_hints()) {
+    faults_.add(at, fmt::format("part {} has no terminal {}", quoted(p.name), quoted(name)));
+    return std::nullopt;
   }
   const std::vector<std::string> words = terminal_words(kind, p);
   const std::vector<std::string_view> known(words.begin(), words.end());

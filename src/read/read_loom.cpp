@@ -134,7 +134,7 @@ KindResult read_kind(std::string_view yaml_text) {
   if (const auto tree = parse_tree(yaml_text, bounds, faults)) {
     Kind kind = read_kind_tree(tree->root(), "", tree->root().at(), faults);
     if (kind.name.empty()) faults.add({1, 1}, "the entry does not say its kind", "write kind: and a name");
-    if (faults.empty()) check_kind(kind, faults);
+    if (tree->root().is_map()) check_kind(kind, faults);
     if (faults.empty()) result.kind = std::move(kind);
   }
   result.faults = std::move(faults).sorted(bounds.faults);

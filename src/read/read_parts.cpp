@@ -87,10 +87,8 @@ void read_own_kinds(View section, Loom& loom, Faults& faults) {
       faults.add(e.key.at(), fmt::format("kind {} is already in the catalogue", quoted(name)), "give it another name");
       continue;
     }
-    Faults unsound;
-    Kind kind = read_kind_tree(e.value, name, e.key.at(), unsound);
-    if (unsound.empty()) check_kind(kind, unsound);
-    faults.append(std::move(unsound));
+    Kind kind = read_kind_tree(e.value, name, e.key.at(), faults);
+    if (e.value.is_map()) check_kind(kind, faults);
     loom.kinds.insert_or_assign(std::string(name), std::move(kind));
   }
 }

@@ -207,15 +207,27 @@ class Builder : public YAML::EventHandler {
   std::unordered_map<std::string_view, const Node*> seen_set_;
 };
 
+// The first tab before the text of `line` or of the line above it.
+std::optional<Place> find_indenting_tab(std::string_view text, int line) {
+  for (int at = 1; at <= line && !text.empty(); ++at) {
+    const std::size_t end = text.find('\n');
+    const std::string_view row = text.substr(0, end);
+    const std::size_t tab = row.substr(0, row.find_first_not_of(" \t")).find('\t');
+    if (at + 1 >= line && tab != std::string_view::npos) return Place{at, static_cast<int>(tab) + 1};
+    if (end == std::string_view::npos) break;
+    text.remove_prefix(end + 1);
+  }
+  return std::nullopt;
+}
+
 // yaml-cpp's messages in our words; what is not foreseen is passed on as it is.
-void add_syntax_fault(const YAML::Exception& thrown, Faults& faults) {
+void add_syntax_fault(const YAML::Exception& thrown, std::string_view text, Faults& faults) {
   struct Rewording {
     std::string_view part;
     std::string_view what;
     std::string_view hint;
   };
   constexpr Rewording rewordings[] = {
-      {"illegal tab", "a tab stands where only spaces may indent", "indent with spaces"},
       {"illegal map value", "a ':' stands where no key can", "put the value in quotes, or start a new line"},
       {"illegal block entry", "a '-' stands where no list item can", "start the item on its own line"},
       {"illegal map key", "a '?' stands where no key can", "put it in quotes"},
@@ -227,11 +239,16 @@ void add_syntax_fault(const YAML::Exception& thrown, Faults& faults) {
       {"illegal EOF in scalar", "a quote is not closed", "add the closing quote"},
       {"illegal document indicator in scalar", "a quote is not closed", "add the closing quote"},
       {"unknown escape character", "an unknown escape after '\\'", "write it in single quotes"},
-      {"unknown anchor", "an alias '*' to a name that no '&' gives", "give the anchor before its alias"},
+      {"anchor is not defined", "an alias '*' to a name that no '&' gives", "give the anchor before its alias"},
       {"unknown token", "this is not YAML here", "put the text in quotes"},
       {"no content", "a value is missing", {}},
   };
   const Place at = place_of(thrown.mark);
+  // A tab in the indentation is misread in many ways, and none of the messages says so.
+  if (const auto tab = find_indenting_tab(text, at.line)) {
+    faults.add(*tab, "a tab stands where only spaces may indent", "indent with spaces");
+    return;
+  }
   for (const Rewording& r : rewordings) {
     if (thrown.msg.find(r.part) == std::string::npos) continue;
     faults.add(at, std::string(r.what), std::string(r.hint));
@@ -286,7 +303,7 @@ std::optional<Tree> parse_tree(std::string_view text, const ReadBounds& bounds, 
   } catch (const Stop&) {
     return std::nullopt;
   } catch (const YAML::Exception& thrown) {
-    add_syntax_fault(thrown, faults);
+    add_syntax_fault(thrown, text, faults);
     return std::nullopt;
   }
   return tree;
