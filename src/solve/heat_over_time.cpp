@@ -15,6 +15,7 @@ namespace {
 constexpr double tolerance_k = 0.01;
 constexpr double settled_k = 1e-3;
 constexpr int most_cycles = 400;
+constexpr double shortest_step_s = 1e-9;  // taken whatever its error, so that every march ends
 constexpr double infinite_s = std::numeric_limits<double>::infinity();
 
 // Steps through a constant current. `seen(state, heat, from_s, step_s)` is called for each accepted step.
@@ -33,7 +34,7 @@ bool march(const WireTransient& wire, WireState& state, double current_a, double
       last = step_s >= left_s;
       if (last) step_s = left_s;
       step = step_heat(wire, state, heat, step_s);
-      if (step.error_k <= tolerance_k) break;
+      if (step.error_k <= tolerance_k || step_s < shortest_step_s) break;
       step_s *= step_factor(step.error_k, tolerance_k);
     }
     seen(state, heat, done_s, step_s);
@@ -188,7 +189,7 @@ std::vector<HeatSample> periodic_trace(const WireBuild& build, std::span<const R
 
 std::optional<Celsius> temperature_after(const WireBuild& build, Ampere current, Second duration, Celsius start,
                                          Celsius ambient) {
-  if (!has_wall(build)) return std::nullopt;
+  if (!has_wall(build) || !std::isfinite(current.value)) return std::nullopt;
   const WireTransient wire = transient_of(build, ambient);
   WireState state = settled_at(wire, start.value);
   const auto seen = [](const WireState&, const LinearHeat&, double, double) {};
@@ -197,7 +198,7 @@ std::optional<Celsius> temperature_after(const WireBuild& build, Ampere current,
 }
 
 Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start, Celsius ambient, Celsius limit) {
-  if (start >= limit) return Second(0);
+  if (start >= limit || !std::isfinite(current.value)) return Second(0);
   if (std::abs(current.value) <= ampacity(build, limit, ambient).value) return Second(infinite_s);
   if (!has_wall(build)) return adiabatic_time(build.area, current, start, limit);
 
@@ -215,7 +216,7 @@ Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start
       step_s = crossing_s(state, heat, limit.value, step_s);
       step = step_heat(wire, state, heat, step_s);
     }
-    if (step.error_k > tolerance_k) {
+    if (step.error_k > tolerance_k && step_s > shortest_step_s) {
       step_s *= step_factor(step.error_k, tolerance_k);
       continue;
     }
@@ -228,15 +229,15 @@ Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start
 }
 
 std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_view insulation, Celsius start,
-                                        Celsius ambient) {
+                                            Celsius ambient) {
   const std::optional<WireBuild> build = wire_build(area, insulation);
   const std::optional<Insulation> material = find_insulation(insulation);
   if (!build || !material) return std::nullopt;
   return WireEndurance{.build = *build,
-                     .start = start,
-                     .ambient = ambient,
-                     .overload_limit = material->overload_limit,
-                     .short_circuit_limit = material->short_circuit_limit};
+                       .start = start,
+                       .ambient = ambient,
+                       .overload_limit = material->overload_limit,
+                       .short_circuit_limit = material->short_circuit_limit};
 }
 
 Second damage_time(const WireEndurance& curve, Ampere current) {

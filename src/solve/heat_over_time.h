@@ -48,8 +48,9 @@ std::optional<Celsius> temperature_after(const WireBuild& build, Ampere current,
                                          Celsius ambient);
 
 /// How long a constant current takes to bring the conductor from a settled `start` to `limit`.
-/// @return 0 s when it starts there; infinity exactly when current <= ampacity(build, limit, ambient)
-/// Short times are those of IEC 60949 (copper alone); error of the stepping below 0.5 %.
+/// Currents are taken as given: pass judged(current) to judge, as everywhere.
+/// @return 0 s when it starts there (or the current is no number); infinity exactly when current <= ampacity(build,
+/// limit, ambient) Short times are those of IEC 60949 (copper alone); error of the stepping below 0.5 %.
 Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start, Celsius ambient, Celsius limit);
 
 /// How long one wire bears an overcurrent, for the shadow of a fuse's curve.
@@ -67,7 +68,7 @@ struct WireEndurance {
 
 /// The curve of a wire with that insulation, limits from solve/insulation.h; nullopt for an unknown name or no area.
 std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_view insulation, Celsius start,
-                                        Celsius ambient);
+                                            Celsius ambient);
 
 /// Seconds until damage at a constant current, computed afresh (a few microseconds, no table); infinity for never.
 Second damage_time(const WireEndurance& curve, Ampere current);

@@ -155,6 +155,7 @@ double first_step_s(const WireTransient& wire, const WireState& state, double cu
 }
 
 double step_factor(double error_k, double tolerance_k) {
+  if (!std::isfinite(error_k)) return 0.15;
   return std::clamp(0.9 * std::sqrt(tolerance_k / std::max(error_k, 1e-12)), 0.15, 6.0);
 }
 

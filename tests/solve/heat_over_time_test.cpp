@@ -245,6 +245,20 @@ TEST_CASE("rides without an answer") {
   CHECK(periodic_peak(build, at_rest, Celsius(40))->peak.value == doctest::Approx(40));
 }
 
+TEST_CASE("absurd currents end at once") {
+  const WireBuild build = wire_of(2.5, "pvc-70");
+  for (const double current_a : {1e6, 1e9, 1e12}) {
+    CHECK_FALSE(temperature_after(build, Ampere(current_a), Second(1), Celsius(40), Celsius(40)));
+    const double time_s = time_to_temperature(build, Ampere(current_a), Celsius(40), Celsius(40), Celsius(160)).value;
+    CHECK(time_s > 0);
+    CHECK(time_s < 1e-4);
+  }
+  CHECK(time_to_temperature(build, Ampere(NAN), Celsius(40), Celsius(40), Celsius(160)) == Second(0));
+  CHECK_FALSE(temperature_after(build, Ampere(INFINITY), Second(1), Celsius(40), Celsius(40)));
+  const RideStep no_number[] = {{Ampere(NAN), Second(1)}};
+  CHECK_FALSE(periodic_peak(build, no_number, Celsius(40)));
+}
+
 TEST_CASE("damage curve") {
   for (const Insulation& insulation : insulations()) {
     const auto curve = wire_endurance(SquareMillimetre(4), insulation.name, insulation.limit, Celsius(60));
