@@ -7,6 +7,7 @@
 namespace loomproof {
 
 Second time_to_damage(const DamageCurve& curve, Ampere current) {
+  if (std::isnan(current.value)) return Second(0);  // an unknown current is never a pass
   if (current.value <= curve.asymptote_a) return Second(std::numeric_limits<double>::infinity());
   if (curve.samples.empty()) {
     // Nothing is known above the span: at once, the demanding answer.

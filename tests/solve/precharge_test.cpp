@@ -260,6 +260,35 @@ TEST_CASE("resistor energy agrees with a fine sum over the transient") {
   CHECK(resistor_energy(circuit, Second(4)).value == doctest::Approx(sum_j).epsilon(1e-4));
 }
 
+TEST_CASE("leakage that empties a charged bus heats the resistor as a fine sum says") {
+  PrechargeCircuit circuit = plain();
+  circuit.leakage = Ampere(0.5);
+  circuit.initial = Volt(90);
+  const auto points = precharge_transient(circuit, Second(4), 40000);
+  CHECK(points.back().voltage_v == 0);
+  double sum_j = 0;
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const double mean_v = (points[i].voltage_v + points[i - 1].voltage_v) / 2;
+    sum_j += std::pow((100.8 - mean_v) / 470.06, 2) * 470 * (points[i].time_s - points[i - 1].time_s);
+  }
+  CHECK(resistor_energy(circuit, Second(4)).value == doctest::Approx(sum_j).epsilon(1e-4));
+}
+
+TEST_CASE("a resistor that reaches the fraction and then hunts is not proposed") {
+  PrechargeCircuit circuit = plain();
+  circuit.power = Watt(60);
+  circuit.starts_at = Volt(97);
+  circuit.stops_at = Volt(80);
+  circuit.resistor = Ohm(270);
+  CHECK(precharge(circuit).to_fraction);
+  CHECK(precharge(circuit).hunts);
+  const auto found = propose_resistor(circuit, Second(2), Second(4));
+  REQUIRE(found);
+  CHECK(found->ohms.value < 270);
+  circuit.resistor = found->ohms;
+  CHECK_FALSE(precharge(circuit).hunts);
+}
+
 TEST_CASE("a proposed resistor does what was asked, the next larger does not") {
   PrechargeCircuit circuit = plain();
   const auto found = propose_resistor(circuit, Second(2), Second(4));

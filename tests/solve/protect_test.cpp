@@ -123,6 +123,36 @@ TEST_CASE("worst ratio equals a brute-force scan of 10,000 currents") {
   CHECK(harmless > 50);
 }
 
+TEST_CASE("between far samples the stationary point is found exactly") {
+  std::mt19937 random(7);
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  int inside = 0;
+  for (int pair = 0; pair < 200; ++pair) {
+    const OpenerCurve fuse = generic_curve(OpenerKind::bolt_in, Ampere(100));
+    const OneBody wire{uniform(136, 300), uniform(10, 600)};
+    // Three samples only: the curve that is judged is the sampled one, whatever its model.
+    const DamageCurve coarse = DamageCurve::sample(wire, Ampere(wire.carries_a), Ampere(5000), 3);
+    const Coordination found = coordinate(fuse, coarse, Ampere(1000), Ampere(5000));
+    double brute = 0;
+    for (int i = 1; i < 20000; ++i) {
+      const Ampere current(wire.carries_a * std::pow(5000 / wire.carries_a, i / 20000.0));
+      brute = std::max(brute, slowest(fuse, current) / time_to_damage(coarse, current));
+    }
+    REQUIRE(found.ratio >= brute * (1 - 1e-9));
+    REQUIRE(found.ratio <= brute * 1.01);
+    const double at = found.worst.value / 100;
+    bool at_bend = std::fabs(found.worst.value - 5000) < 1e-6;
+    for (const EdgePoint& p : fuse.slowest) at_bend = at_bend || std::fabs(at - p.multiple) < 1e-9;
+    for (const auto& sample : coarse.samples)
+      at_bend = at_bend || std::fabs(found.worst.value - coarse.current_of(sample.u)) < 1e-6;
+    if (!at_bend) ++inside;
+  }
+  MESSAGE(inside, " of 200 worst currents lie between bends");
+  CHECK(inside > 10);
+}
+
 TEST_CASE("the fire case: more than the wire carries, less than opens the fuse") {
   const OpenerCurve fuse = generic_curve(OpenerKind::blade, Ampere(30));
   const Coordination found = coordinate(fuse, damage_of({20, 60}, 900), Ampere(500), Ampere(900));
@@ -146,6 +176,15 @@ TEST_CASE("a source that cannot open the fuse") {
   CHECK(thick.protects());
   CHECK_FALSE(thick.smallest_opens);
   CHECK(std::isinf(thick.smallest_damage_after.value));
+}
+
+TEST_CASE("an unknown or boundless fault current is never a pass") {
+  const OpenerCurve fuse = generic_curve(OpenerKind::blade, Ampere(10));
+  const DamageCurve wire = damage_of({20, 60}, 900);
+  CHECK(coordinate(fuse, wire, Ampere(500), Ampere(900)).protects());
+  CHECK_FALSE(coordinate(fuse, wire, Ampere(500), Ampere(NAN)).protects());
+  CHECK_FALSE(coordinate(fuse, wire, Ampere(500), Ampere(INFINITY)).protects());
+  CHECK_FALSE(coordinate(fuse, wire, Ampere(NAN), Ampere(900)).smallest_in_time);
 }
 
 TEST_CASE("a wire that carries nothing is never protected") {
@@ -415,6 +454,18 @@ TEST_CASE("selectivity is judged up to the largest fault current only") {
   }
   CHECK(exact.ratio == doctest::Approx(brute).epsilon(0.01));
   CHECK(exact.ratio >= brute);
+}
+
+TEST_CASE("a gap between what may open the upstream and what must open the downstream is seen") {
+  // Above 100 A the upstream may open after 1 s; the downstream need not open below 150 A and then is the quicker one.
+  const auto up = std::get<OpenerCurve>(user_curve(Ampere(100), {{2, 1.0, 5.0}}));
+  const OpenerCurve down = definite_time(Ampere(150), Second(0.1), Second(0.5));
+  const Selectivity found = selectivity(down, up, Ampere(200));
+  CHECK(std::isinf(found.ratio));
+  CHECK(found.worst.value > 100);
+  CHECK(found.worst.value <= 150);
+  CHECK(selectivity(definite_time(Ampere(99), Second(0.1), Second(0.5)), up, Ampere(200)).ratio ==
+        doctest::Approx(0.5));
 }
 
 TEST_CASE("duty of an opener by hand") {
