@@ -142,6 +142,38 @@ TEST_CASE("worked example 20: estimated conductor temperature") {
   CHECK(hottest_c > 50 + 150 * (20.0 / 26) * (20.0 / 26) * 0.85);
 }
 
+TEST_CASE("round bundles are somewhat larger than perfectly packed ones") {
+  // Geometry: 7 and 19 equal circles pack perfectly into 3 and 5 diameters. Rule of thumb for laid bundles: 1.2 sqrt(n)
+  // diameters (common practice, no source).
+  const WireBuild build = wire_of(1.5, "pvc-105");
+  for (const auto& [n, perfect] : {std::pair{7, 3.0}, std::pair{19, 5.0}}) {
+    const std::vector<LoadedWire> wires(static_cast<std::size_t>(n), LoadedWire{build, Ampere(0)});
+    const double diameters = bundle_body(wires, Sleeve::none).bundle_diameter_mm / build.outside_diameter_mm;
+    CHECK(diameters > perfect);
+    CHECK(diameters == doctest::Approx(1.2 * std::sqrt(n)).epsilon(0.10));
+  }
+}
+
+TEST_CASE("two and three loaded wires against multicore cable in free air") {
+  // IEC 60364-5-52 table B.52.10, method E, PVC 70 degC, 30 degC air: two and three loaded cores; from memory. The
+  // cable's sheath makes it thicker and its cores lie side by side, so thin-wall wires with all heat in the core lie
+  // below it.
+  constexpr struct {
+    double area_mm2, two_a, three_a;
+  } method_e[] = {{1.5, 22, 18.5}, {2.5, 30, 25}, {4, 40, 34}, {6, 51, 43}, {10, 70, 60}, {16, 94, 80}};
+  Worst worst;
+  for (const auto& row : method_e) {
+    const WireBuild build = wire_of(row.area_mm2, "pvc-70");
+    worst.take(rating_a(build, 2, 2, 70, 30) / row.two_a - 1);
+    const double three = rating_a(build, 3, 3, 70, 30) / row.three_a - 1;
+    worst.take(three);
+    CHECK(three < 0);
+  }
+  MESSAGE("method E: from " << 100 * worst.low << " % to +" << 100 * worst.high << " %");
+  CHECK(worst.low >= -0.25);
+  CHECK(worst.high <= 0.0);
+}
+
 TEST_CASE("one wire") {
   const WireBuild build = wire_of(6, "pvc-105");
   const LoadedWire alone[] = {{build, Ampere(55)}};

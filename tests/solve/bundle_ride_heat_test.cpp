@@ -108,7 +108,7 @@ TEST_CASE("periodic state of a bundle against a fine march of many rides") {
     }
     MESSAGE("trunk peak " << found->at(0).peak.value << " degC in step " << found->at(0).step << ", worst difference "
                           << worst_k << " K");
-    CHECK(worst_k < 0.3);
+    CHECK(worst_k < 0.05);
     CHECK(found->at(0).step == 0);
     CHECK(found->at(0).moment.value == doctest::Approx(45));
   }
@@ -125,7 +125,7 @@ TEST_CASE("short rides in a slow bundle") {
   const auto ride = bundle_ride_of(wires, durations, Sleeve::taped, Celsius(30)).value();
   const auto fine = fine_peaks(ride, durations, 1200, 0.1);
   for (std::size_t j = 0; j < ride.loaded.size(); ++j) {
-    CHECK(std::abs(found->at(ride.loaded[j]).peak.value - fine[j]) < 0.3);
+    CHECK(std::abs(found->at(ride.loaded[j]).peak.value - fine[j]) < 0.1);
   }
 }
 

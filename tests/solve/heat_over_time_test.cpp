@@ -119,6 +119,14 @@ TEST_CASE("short times are those of IEC 60949") {
   }
 }
 
+TEST_CASE("heat capacity of the copper") {
+  // IEC 60949: 3.45e6 J/(m3 K). An AWG size counts whole; 0.5 mm2 with the 37.1 mohm/m that ISO 6722-1 lets it have is
+  // proven to hold only 17.241 * 1.02 / 37.1 = 0.474 mm2.
+  const WireBuild awg10 = wire_build(SquareMillimetre(5.2612), "pvc-105").value();
+  CHECK(copper_heat_j_per_m_k(awg10) == doctest::Approx(3.45 * 5.2612).epsilon(0.001));
+  CHECK(copper_heat_j_per_m_k(wire_of(0.5, "pvc-105")) == doctest::Approx(3.45 * 0.474).epsilon(0.002));
+}
+
 TEST_CASE("time to temperature against a fine march") {
   double worst = 0;
   for (const double area_mm2 : {0.5, 2.5, 16.0, 70.0}) {
