@@ -11,7 +11,7 @@
 #include "solve/heat_reference.h"
 #include "solve/insulation.h"
 
-using namespace loomproof;
+namespace loomproof {
 
 namespace {
 
@@ -262,3 +262,5 @@ TEST_CASE("a bundle is fast") {
   CHECK(sum > 0);
   CHECK(us < 1000);
 }
+
+}  // namespace loomproof

@@ -8,7 +8,7 @@
 #include <cmath>
 #include <random>
 
-using namespace loomproof;
+namespace loomproof {
 
 namespace {
 
@@ -215,3 +215,5 @@ TEST_CASE("bundle rides are fast") {
   CHECK(sum > 0);
   CHECK(us < 13 * 3000);  // ten times a few hundred microseconds a wire
 }
+
+}  // namespace loomproof

@@ -9,7 +9,7 @@
 #include "solve/heat_reference.h"
 #include "solve/wire_heat.h"
 
-using namespace loomproof;
+namespace loomproof {
 
 TEST_CASE("air against Cengel table A-15") {
   int rows = 0;
@@ -117,3 +117,5 @@ TEST_CASE("the fast form is the written formula, its slope is its derivative") {
     }
   }
 }
+
+}  // namespace loomproof

@@ -12,7 +12,7 @@
 #include "solve/short_circuit_heat.h"
 #include "solve/transient_heat.h"
 
-using namespace loomproof;
+namespace loomproof {
 
 namespace {
 
@@ -311,3 +311,5 @@ TEST_CASE("heat over time is fast") {
   CHECK(time_us < 200);  // ten times the budget: other programs share the machine
   CHECK(ride_us < 3000);
 }
+
+}  // namespace loomproof

@@ -8,7 +8,7 @@
 #include "solve/heat_reference.h"
 #include "solve/insulation.h"
 
-using namespace loomproof;
+namespace loomproof {
 
 TEST_CASE("every k of IEC 60364-5-54 annex A") {
   int rows = 0;
@@ -68,3 +68,5 @@ TEST_CASE("final temperatures of the insulation table are the printed ones") {
     if (row.name.starts_with("silicone")) CHECK(row.short_circuit_limit == Celsius(350));
   }
 }
+
+}  // namespace loomproof

@@ -11,7 +11,7 @@
 #include "solve/heat_reference.h"
 #include "solve/insulation.h"
 
-using namespace loomproof;
+namespace loomproof {
 
 namespace {
 
@@ -274,3 +274,5 @@ TEST_CASE("fast enough for every wire and current of a loom") {
   CHECK(us(start, between) < 30);  // ten times the budget: other programs share the machine
   CHECK(us(between, end) < 30);
 }
+
+}  // namespace loomproof
