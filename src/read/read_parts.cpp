@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "read/attribute_reader.h"
+#include "read/catalogue_tree.h"
 #include "read/expect.h"
 #include "read/kind_reader.h"
 #include "read/sections.h"
@@ -19,8 +20,8 @@ const Kind* find_kind(View is, Loom& loom, Faults& faults) {
   const auto name = expect_text(is, "the name of a kind", faults);
   if (!name) return nullptr;
   if (const auto found = loom.kinds.find(*name); found != loom.kinds.end()) return &found->second;
-  const std::string_view text = find_catalogue_text(*name);
-  if (text.empty()) {
+  const auto tree = find_catalogue_tree(*name);
+  if (!tree) {
     std::vector<std::string_view> known = catalogue_names();
     for (const auto& [own, kind] : loom.kinds) {
       if (kind.own) known.push_back(own);
@@ -32,8 +33,7 @@ const Kind* find_kind(View is, Loom& loom, Faults& faults) {
   }
   // Entries of the catalogue are proved by the tests, so here they are only read.
   Faults unsound;
-  const auto tree = parse_tree(text, {}, unsound);
-  Kind kind = tree ? read_kind_tree(tree->root(), "", {}, unsound) : Kind{};
+  Kind kind = read_kind_tree(*tree, "", {}, unsound);
   if (!unsound.empty()) {
     const ReadFault first = std::move(unsound).sorted(1).front();
     faults.add(is.at(),
@@ -83,7 +83,7 @@ void read_own_kinds(View section, Loom& loom, Faults& faults) {
   for (const Entry e : section.entries()) {
     if (!check_name(e.key, "a kind", faults)) continue;
     const std::string_view name = e.key.text();
-    if (!find_catalogue_text(name).empty()) {
+    if (find_catalogue_tree(name)) {
       faults.add(e.key.at(), fmt::format("kind {} is already in the catalogue", quoted(name)), "give it another name");
       continue;
     }
