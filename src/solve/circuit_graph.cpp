@@ -5,6 +5,7 @@
 #include <array>
 #include <limits>
 
+#include <boost/graph/adjacency_list.hpp>
 #include <boost/graph/breadth_first_search.hpp>
 #include <boost/graph/connected_components.hpp>
 #include <boost/graph/dijkstra_shortest_paths.hpp>
@@ -14,20 +15,25 @@
 namespace loomproof {
 namespace {
 
+struct EdgeBranch {
+  std::size_t branch = 0;
+};
+using Graph = boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, EdgeBranch>;
+
 constexpr double no_resistance_ohm = 0.1;
 
 // Boost copies and default-constructs its edge predicates.
 struct Passes {
-  const CircuitGraph* graph = nullptr;
+  const Graph* graph = nullptr;
   const std::vector<char>* allowed = nullptr;  // by branch
-  bool operator()(const CircuitGraph::edge_descriptor& e) const { return (*allowed)[(*graph)[e].branch] != 0; }
+  bool operator()(const Graph::edge_descriptor& e) const { return (*allowed)[(*graph)[e].branch] != 0; }
 };
 
 struct CameBy : boost::default_bfs_visitor {
   std::vector<std::size_t>* came = nullptr;
-  const CircuitGraph* g = nullptr;
-  template <class Edge, class Graph>
-  void tree_edge(Edge e, const Graph& over) {
+  const Graph* g = nullptr;
+  template <class Edge, class Over>
+  void tree_edge(Edge e, const Over& over) {
     (*came)[boost::target(e, over)] = (*g)[e].branch;
   }
 };
@@ -40,16 +46,27 @@ std::vector<char> allowed_branches(const Circuit& circuit, const BranchFilter& p
 
 }  // namespace
 
+struct CircuitGraph::Inside {
+  Graph graph;
+};
+
+CircuitGraph::CircuitGraph() : inside(std::make_unique<Inside>()) {}
+CircuitGraph::~CircuitGraph() = default;
+CircuitGraph::CircuitGraph(CircuitGraph&&) noexcept = default;
+CircuitGraph& CircuitGraph::operator=(CircuitGraph&&) noexcept = default;
+
 CircuitGraph graph_of(const Circuit& circuit) {
-  CircuitGraph graph(static_cast<std::size_t>(circuit.nodes));
+  CircuitGraph out;
+  out.inside->graph = Graph(static_cast<std::size_t>(circuit.nodes));
   for (std::size_t i = 0; i < circuit.branches.size(); ++i) {
     const Branch& b = circuit.branches[i];
-    boost::add_edge(static_cast<std::size_t>(b.a), static_cast<std::size_t>(b.b), EdgeBranch{i}, graph);
+    boost::add_edge(static_cast<std::size_t>(b.a), static_cast<std::size_t>(b.b), EdgeBranch{i}, out.inside->graph);
   }
-  return graph;
+  return out;
 }
 
-std::vector<int> components(const CircuitGraph& graph, const Circuit& circuit, const BranchFilter& passes) {
+std::vector<int> components(const CircuitGraph& whole, const Circuit& circuit, const BranchFilter& passes) {
+  const Graph& graph = whole.inside->graph;
   const std::vector<char> allowed = allowed_branches(circuit, passes);
   const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
   std::vector<int> component(boost::num_vertices(graph));
@@ -57,30 +74,32 @@ std::vector<int> components(const CircuitGraph& graph, const Circuit& circuit, c
   return component;
 }
 
-std::vector<double> wire_length_from_any(const CircuitGraph& graph, const Circuit& circuit,
+std::vector<double> wire_length_from_any(const CircuitGraph& whole, const Circuit& circuit,
                                          const std::vector<std::size_t>& starts, const BranchFilter& passes,
                                          bool sheathed_only) {
+  const Graph& graph = whole.inside->graph;
   constexpr double endless = std::numeric_limits<double>::infinity();
   constexpr double unknown_m = 1e6;  // finite, or the walk would not be seen at all
   std::vector<double> distance(boost::num_vertices(graph), endless);
   if (starts.empty()) return distance;
   const std::vector<char> allowed = allowed_branches(circuit, passes);
   const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
-  const auto length_of = [&](const CircuitGraph::edge_descriptor& e) -> double {
+  const auto length_of = [&](const Graph::edge_descriptor& e) -> double {
     const Branch& b = circuit.branches[graph[e].branch];
     if (b.type != BranchType::wire) return 0.0;
     const Wire& wire = circuit.loom->wires[b.index];
     return wire.length && (wire.sheathed || !sheathed_only) ? wire.length->value.value : unknown_m;
   };
-  const auto length = boost::make_function_property_map<CircuitGraph::edge_descriptor>(length_of);
+  const auto length = boost::make_function_property_map<Graph::edge_descriptor>(length_of);
   boost::dijkstra_shortest_paths(filtered, starts.begin(), starts.end(), boost::dummy_property_map(), distance.data(),
                                  length, boost::get(boost::vertex_index, filtered), std::less<>(),
                                  boost::closed_plus<double>(endless), endless, 0.0, boost::default_dijkstra_visitor());
   return distance;
 }
 
-std::vector<std::size_t> walk_between(const CircuitGraph& graph, const Circuit& circuit, int from, int to,
+std::vector<std::size_t> walk_between(const CircuitGraph& whole, const Circuit& circuit, int from, int to,
                                       const BranchFilter& passes) {
+  const Graph& graph = whole.inside->graph;
   const std::vector<char> allowed = allowed_branches(circuit, passes);
   const boost::filtered_graph filtered(graph, Passes{&graph, &allowed});
   const std::size_t none = circuit.branches.size();

@@ -2,21 +2,25 @@
 #pragma once
 
 #include <functional>
-#include <limits>
+#include <memory>
 #include <vector>
-
-#include <boost/graph/adjacency_list.hpp>
 
 #include "solve/circuit.h"
 
 namespace loomproof {
 
-/// Nodes are the circuit's nodes; every edge carries the index of its branch.
-struct EdgeBranch {
-  std::size_t branch = 0;
+/// Nodes are the circuit's nodes; every edge carries the index of its branch. The Boost type stays inside
+/// circuit_graph.cpp, since its headers would weigh on every rule's build.
+class CircuitGraph {
+ public:
+  CircuitGraph();
+  ~CircuitGraph();
+  CircuitGraph(CircuitGraph&&) noexcept;
+  CircuitGraph& operator=(CircuitGraph&&) noexcept;
+
+  struct Inside;
+  std::unique_ptr<Inside> inside;
 };
-using CircuitGraph =
-    boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, EdgeBranch>;
 
 CircuitGraph graph_of(const Circuit&);
 

@@ -6,6 +6,7 @@
 
 #include "solve/describe.h"
 #include "solve/situations.h"
+#include "solve/supply.h"
 
 namespace loomproof {
 namespace {
@@ -43,6 +44,11 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
         break;
       case BranchType::coil:
         if (point.logic.coil_on[b.index] != 0) smaller(x.coil_low_v[b.index], std::fabs(v), p);
+        larger(x.coil_high_v[b.index], std::fabs(v), p);
+        break;
+      case BranchType::converter_in:
+        if (point.logic.converter_on[b.index] != 0) smaller(x.converter_low_v[b.index], v, p);
+        larger(x.converter_high_v[b.index], v, p);
         break;
       case BranchType::load: {
         const Load& load = circuit.loom->elements.loads[b.index];
@@ -53,6 +59,23 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
       default:
         break;
     }
+  }
+}
+
+// Lost on the way: against the supply of the same piece that comes closest above the load's own voltage.
+void note_drops(const Circuit& circuit, const std::vector<SupplyPoles>& supplies, const OperatingPoint& point,
+                std::size_t p, Extremes& x) {
+  for (const Branch& b : circuit.branches) {
+    if (b.type != BranchType::load) continue;
+    const double v = point.node_v[b.a] - point.node_v[b.b];
+    if (!meant_to_work(circuit.loom->elements.loads[b.index], v) || point.load_a[b.index] <= 0) continue;
+    double supply_v = 0;
+    for (const SupplyPoles& s : supplies) {
+      if (point.piece[s.pos] != point.piece[b.a]) continue;
+      const double here = point.node_v[s.pos] - point.node_v[s.neg];
+      if (here >= v && (supply_v == 0 || here < supply_v)) supply_v = here;
+    }
+    if (supply_v > 0) larger(x.load_drop[b.index], (supply_v - v) / supply_v, p);
   }
 }
 
@@ -99,12 +122,18 @@ Extremes extremes_of(const Circuit& circuit, const std::vector<OperatingPoint>& 
   x.converter_out_a.resize(all.converters.size());
   x.load_low_v.resize(all.loads.size());
   x.load_high_v.resize(all.loads.size());
+  x.load_drop.resize(all.loads.size());
   x.coil_low_v.resize(all.coils.size());
+  x.coil_high_v.resize(all.coils.size());
+  x.converter_low_v.resize(all.converters.size());
+  x.converter_high_v.resize(all.converters.size());
   x.input_high_v.resize(all.inputs.size());
+  const std::vector<SupplyPoles> supplies = supply_poles(circuit);
   std::vector<Extreme> by_node(circuit.nodes);
   std::vector<double> low(circuit.nodes), high(circuit.nodes);
   for (std::size_t p = 0; p < points.size(); ++p) {
     note_point(circuit, points[p], p, x);
+    note_drops(circuit, supplies, points[p], p, x);
     note_spread(circuit, points[p], p, low, high, by_node);
   }
   for (int node : circuit.node_of) x.terminal_v.push_back(by_node[node]);

@@ -26,18 +26,22 @@ struct Extreme {
 
 /// Extremes over all settled points. Currents are magnitudes in A, voltages in V.
 struct Extremes {
-  std::vector<Extreme> wire_a;           // by wire
-  std::vector<Extreme> fuse_a;           // by fuse
-  std::vector<Extreme> contact_a;        // by contact, while closed
-  std::vector<Extreme> contact_v;        // by contact, across it while open
-  std::vector<Extreme> source_out_a;     // by source
-  std::vector<Extreme> source_in_a;      // by source, charging
-  std::vector<Extreme> converter_out_a;  // by converter
-  std::vector<Extreme> load_low_v;       // by load, lowest while it is meant to work (above half its rated voltage)
-  std::vector<Extreme> load_high_v;      // by load, highest ever
-  std::vector<Extreme> coil_low_v;       // by coil, lowest while on
-  std::vector<Extreme> input_high_v;     // by input, highest magnitude against its reference
-  std::vector<Extreme> terminal_v;       // by terminal, highest against any other terminal of its piece
+  std::vector<Extreme> wire_a;            // by wire
+  std::vector<Extreme> fuse_a;            // by fuse
+  std::vector<Extreme> contact_a;         // by contact, while closed
+  std::vector<Extreme> contact_v;         // by contact, across it while open
+  std::vector<Extreme> source_out_a;      // by source
+  std::vector<Extreme> source_in_a;       // by source, charging
+  std::vector<Extreme> converter_out_a;   // by converter
+  std::vector<Extreme> load_low_v;        // by load, lowest while it is meant to work (above half its rated voltage)
+  std::vector<Extreme> load_high_v;       // by load, highest ever
+  std::vector<Extreme> load_drop;         // by load, largest share of its supply's voltage lost on the way, while on
+  std::vector<Extreme> coil_low_v;        // by coil, lowest while on
+  std::vector<Extreme> coil_high_v;       // by coil, highest ever
+  std::vector<Extreme> converter_low_v;   // by converter, lowest input while on
+  std::vector<Extreme> converter_high_v;  // by converter, highest input ever
+  std::vector<Extreme> input_high_v;      // by input, highest magnitude against its reference
+  std::vector<Extreme> terminal_v;        // by terminal, highest against any other terminal of its piece
 };
 
 struct Solved {

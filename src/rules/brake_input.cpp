@@ -1,0 +1,85 @@
+// brake-input: a brake switch reaches the controller and takes its torque away.
+//
+// docs/rules/brake-input.md
+#include "rules/list.h"
+#include "rules/subject.h"
+
+namespace loomproof {
+namespace {
+
+void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Input& input = loom.elements.inputs[i];
+  if (!is_wired(loom, input.terminal)) {
+    owed.broken(fmt::format("no brake switch is wired to '{}'", loom.title(input.terminal)))
+        .note("the motor keeps pulling against the brake")
+        .fix("wire every brake switch to it");
+    return;
+  }
+  if (!input.on_above_v) {
+    owed.undecided(fmt::format("the voltage at which '{}' reads braking is not given", owed.subject.name),
+                   ask_for(loom, input, input.on_above_v, "8 V"));
+    return;
+  }
+  bool asserted = false;
+  bool torque_with_brake = false;
+  bool rests = false;
+  bool torque_ever = false;
+  for (const OperatingPoint& point : solved.points) {
+    const bool on = point.logic.input_on[i] != 0;
+    const bool pulls = point.logic.output_on[torque] != 0;
+    asserted |= on;
+    rests |= !on;
+    torque_ever |= pulls;
+    torque_with_brake |= on && pulls;
+  }
+  if (!asserted) {
+    owed.broken(fmt::format("no position of any switch makes '{}' read braking", owed.subject.name))
+        .note("it is wired so that it cannot cut the drive")
+        .fix("the switch must bring the input past its threshold when the brake is applied");
+  } else if (!rests) {
+    owed.broken(fmt::format("'{}' reads braking in every position of every switch", owed.subject.name))
+        .note("the vehicle cannot be driven, and the brake changes nothing")
+        .fix("see what holds the input: a lamp to ground holds an active-low input for ever")
+        .as(Severity::nuisance);
+  } else if (torque_with_brake) {
+    owed.broken(fmt::format("'{}' reads braking and the motor is still given torque", owed.subject.name))
+        .fix("the controller's torque must depend on this input");
+  } else if (!torque_ever) {
+    owed.undecided(
+        fmt::format("no situation gives torque in '{}', so that nothing shows whether the brake takes it away",
+                    loom.part(input.part).name),
+        "see what keeps the controller from driving: key, throttle window, permit, bus voltage");
+  } else {
+    owed.holds("braking takes the torque away in every switch state, without faults");
+  }
+}
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Elements& all = solved.loom->elements;
+  for (std::size_t o = 0; o < all.outputs.size(); ++o) {
+    if (all.outputs[o].name != "torque") continue;
+    bool found = false;
+    for (std::size_t i = 0; i < all.inputs.size(); ++i) {
+      if (all.inputs[i].part != all.outputs[o].part || all.inputs[i].name != "brake") continue;
+      found = true;
+      judge_input(solved, i, o, ledger.open(rule, subject_of(*solved.loom, all.inputs[i], true)));
+    }
+    if (found) continue;
+    ledger.open(rule, subject_of(*solved.loom, all.outputs[o].part))
+        .broken(fmt::format("'{}' has no input for a brake", solved.loom->part(all.outputs[o].part).name))
+        .fix("use a controller with one, or let the brake open its enable");
+  }
+}
+
+}  // namespace
+
+const Rule brake_input{
+    .slug = "brake-input",
+    .group = Group::control,
+    .severity = Severity::danger,
+    .promise = "A brake switch reaches the controller and takes its torque away.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

@@ -1,0 +1,51 @@
+// cable-volts: every wire's insulation is rated for the voltage that it meets.
+//
+// Vehicle cable is 60 V d.c. cable unless it says otherwise: ISO 6722-1, SAE J1127 and J1128
+// (tests/reference/insulation_voltage.csv). docs/rules/cable-volts.md
+#include <algorithm>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "solve/insulation.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  for (std::size_t w = 0; w < loom.wires.size(); ++w) {
+    const Wire& wire = loom.wires[w];
+    Obligation& owed = ledger.open(rule, subject_of(loom, WireIndex{w}));
+    const Extreme& a = solved.extremes.terminal_v[wire.from.value];
+    const Extreme& b = solved.extremes.terminal_v[wire.to.value];
+    const Extreme& most = b.value > a.value ? b : a;
+    const Volt rated = wire.volts ? wire.volts->value : assumed_cable_volts;
+    const Figure figure{show(Volt(most.value)), show(rated), used_of_ceiling(most.value, rated.value)};
+    if (figure.used <= 1) {
+      owed.holds(figure, solved.describe(most));
+    } else if (!wire.volts) {
+      owed.undecided(
+          fmt::format("'{}' meets {} and the rated voltage of its cable is not given; vehicle cable is made for {}",
+                      wire.name, figure.value, figure.limit),
+          "write `volts: 600 V` in it, as printed on the cable");
+    } else {
+      owed.broken(fmt::format("'{}' meets {} and its cable is rated {}", wire.name, figure.value, figure.limit), figure,
+                  solved.describe(most))
+          .see(wire.volts->at, "rated voltage")
+          .fix("cable for 600 V (ISO 6722-1 600 V, ISO 19642)");
+    }
+  }
+}
+
+}  // namespace
+
+const Rule cable_volts{
+    .slug = "cable-volts",
+    .group = Group::insulation,
+    .severity = Severity::danger,
+    .promise = "Every wire's insulation is rated for the voltage that it meets.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

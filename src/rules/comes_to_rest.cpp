@@ -1,0 +1,47 @@
+// comes-to-rest: in every situation relays, logic and currents come to rest, and all situations were looked at.
+//
+// docs/rules/comes-to-rest.md
+#include <map>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+
+namespace loomproof {
+namespace {
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
+  std::map<std::string, std::pair<const OperatingPoint*, std::size_t>> troubles;
+  for (const OperatingPoint& point : solved.troubled) {
+    auto& slot = troubles[point.trouble];
+    if (slot.first == nullptr) slot.first = &point;
+    ++slot.second;
+  }
+  for (const auto& [trouble, seen] : troubles) {
+    Obligation& owed = ledger.open(rule, whole);
+    owed.broken(trouble, std::nullopt, solved.describe(seen.first->situation));
+    if (seen.second > 1) owed.note(fmt::format("and in {} more situations", seen.second - 1));
+    owed.note("no other rule judged these situations");
+    owed.fix("a coil that opens its own supply, or a supply too weak for what it starts, must be parted");
+  }
+  if (troubles.empty()) ledger.open(rule, whole).holds("every situation settled");
+  if (!solved.left_out.empty()) {
+    ledger.open(rule, whole)
+        .undecided(fmt::format("{} of {} situations were settled: {}", solved.situations_covered,
+                               solved.situations_possible, solved.left_out),
+                   "what was left out is not judged; split the file, or fix switches under `with` of the duty points");
+  }
+}
+
+}  // namespace
+
+const Rule comes_to_rest{
+    .slug = "comes-to-rest",
+    .group = Group::completeness,
+    .severity = Severity::damage,
+    .promise = "In every situation relays, logic and currents come to rest, and all situations were looked at.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

@@ -1,0 +1,99 @@
+// fuse-protects-wire: whatever a wire touches, a device in the loop opens before the wire is damaged.
+//
+// Over all currents between what the wire carries for ever and the largest short circuit: slowest opening against time
+// to damage. The worst is a resistive fault just below what opens the device. docs/rules/fuse-protects-wire.md
+#include <cmath>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+std::string time_of(Second s) {
+  return std::isinf(s.value) ? "never" : "after " + show(s);
+}
+
+void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Wire& wire = loom.wires[w];
+  const WireProtection& p = solved.protection.wires[w];
+  const auto fuse_name = [&] { return loom.part(loom.elements.fuses[*p.fuse].part).name; };
+  using State = WireProtection::State;
+  switch (p.state) {
+    case State::no_source:
+      owed.holds("no source can drive a fault through it");
+      return;
+    case State::short_lead:
+      owed.holds("within the length allowed without a device");
+      return;
+    case State::limited:
+      owed.holds(fmt::format("no source behind it gives more than the {} that it carries", show(p.allowed)));
+      return;
+    case State::unknown:
+      if (p.fuse) {
+        const Fuse& fuse = loom.elements.fuses[*p.fuse];
+        owed.undecided(fmt::format("'{}' depends on '{}', whose {} is not given", wire.name, fuse_name(), p.missing),
+                       fmt::format("write `{}` in part '{}'", p.missing == "rated" ? "rated: 10 A" : "curve: blade",
+                                   fuse_name()))
+            .see(loom.part(fuse.part).at, "this device");
+      } else {
+        owed.undecided(fmt::format("{} of '{}' is not known", p.missing, wire.name),
+                       fmt::format("write `{}:` in it", p.missing));
+      }
+      return;
+    case State::device:
+      if (!p.fuse) {
+        owed.holds("its source ends here");
+        return;
+      }
+      owed.holds(
+          Figure{fmt::format("{} opens in {:.0f} % of the time to damage", fuse_name(), p.coordination.ratio * 100),
+                 "100 %", p.coordination.ratio});
+      return;
+    case State::none:
+      owed.broken(fmt::format("no device opens when '{}' touches '{}'", wire.name,
+                              p.touches ? loom.wire(*p.touches).name : std::string("the other pole")),
+                  Figure{"no device", show(p.allowed), INFINITY})
+          .fix(fmt::format("put a fuse of at most {} where it leaves the source", show(p.allowed)));
+      return;
+    case State::oversize:
+      break;
+  }
+  const Fuse& fuse = loom.elements.fuses[*p.fuse];
+  const Coordination& c = p.coordination;
+  owed.broken(fmt::format("'{}' carries {} for ever and '{}' ({}) does not open in time", wire.name, show(p.allowed),
+                          fuse_name(), show(Ampere(*fuse.rated_a))),
+              Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
+  owed.note(fmt::format("a fault of {} damages it {}; the fuse opens {}", show(c.worst), time_of(c.damage_after),
+                        time_of(c.opens_after)));
+  if (p.touches)
+    owed.see(loom.wire(*p.touches).at,
+             fmt::format("the loop closes where it touches '{}'", loom.wire(*p.touches).name));
+  owed.see(place_of(loom, fuse, fuse.rated_a), "rated current of the fuse");
+  owed.fix(fmt::format("a fuse of at most {} at its source end, or a larger wire", show(p.allowed)));
+}
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  std::vector<bool> bare(solved.loom->wires.size(), false);
+  for (const BareLead& lead : solved.protection.bare_leads) {
+    for (WireIndex w : lead.wires) bare[w.value] = true;
+  }
+  for (std::size_t w = 0; w < bare.size(); ++w) {
+    if (bare[w]) continue;  // one cause, one finding: unfused-source-lead has it
+    judge_wire(solved, w, ledger.open(rule, subject_of(*solved.loom, WireIndex{w})));
+  }
+}
+
+}  // namespace
+
+const Rule fuse_protects_wire{
+    .slug = "fuse-protects-wire",
+    .group = Group::protection,
+    .severity = Severity::danger,
+    .promise = "Whatever a wire touches, a device in the loop opens before the wire is damaged.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

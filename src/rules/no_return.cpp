@@ -1,0 +1,95 @@
+// no-return: whatever draws a current has a way for it to come and a way for it to go back.
+//
+// With every contact closed, both ends must reach the two poles of a source. docs/rules/no-return.md
+#include <algorithm>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+
+namespace loomproof {
+namespace {
+
+class Ways {
+ public:
+  explicit Ways(const Solved& solved) : solved_(solved), circuit_(solved.circuit) {
+    piece_ = components(solved.graph, circuit_, [&](const Branch& b) {
+      return is_conductor(circuit_, b) || (b.type == BranchType::resistance);
+    });
+    const auto pair = [&](TerminalIndex a, TerminalIndex b) {
+      sources_.emplace_back(piece_[circuit_.node(a)], piece_[circuit_.node(b)]);
+    };
+    for (const Source& s : solved.loom->elements.sources) pair(s.pos, s.neg);
+    for (const Converter& c : solved.loom->elements.converters) pair(c.out_pos, c.out_neg);
+  }
+
+  void judge(Obligation& owed, TerminalIndex a, TerminalIndex b, std::string_view what) const {
+    const int pa = piece_[circuit_.node(a)];
+    const int pb = piece_[circuit_.node(b)];
+    const Loom& loom = *solved_.loom;
+    if (pa == pb) {
+      owed.broken(fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name))
+          .fix(fmt::format("part '{}' from '{}'", loom.title(a), loom.title(b)));
+      return;
+    }
+    // Sources in a row count as one, so reach is walked from piece to piece.
+    if (tied(pa, pb)) {
+      owed.holds("a way there and a way back");
+      return;
+    }
+    const bool a_fed = touches_source(pa);
+    const bool b_fed = touches_source(pb);
+    const TerminalIndex lost = a_fed ? b : a;
+    owed.broken(a_fed || b_fed ? fmt::format("current can reach '{}' and has no way on from '{}'",
+                                             loom.title(a_fed ? a : b), loom.title(lost))
+                               : fmt::format("no source reaches '{}'", owed.subject.name))
+        .fix(fmt::format("wire '{}' to the other pole of its supply", loom.title(lost)));
+  }
+
+ private:
+  bool touches_source(int piece) const {
+    return std::any_of(sources_.begin(), sources_.end(),
+                       [&](const auto& s) { return s.first == piece || s.second == piece; });
+  }
+
+  bool tied(int from, int to) const {
+    std::vector<int> seen{from};
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+      for (const auto& [a, b] : sources_) {
+        const int next = a == seen[i] ? b : b == seen[i] ? a : -1;
+        if (next >= 0 && std::find(seen.begin(), seen.end(), next) == seen.end()) seen.push_back(next);
+      }
+      if (seen[i] == to) return true;
+    }
+    return false;
+  }
+
+  const Solved& solved_;
+  const Circuit& circuit_;
+  std::vector<int> piece_;
+  std::vector<std::pair<int, int>> sources_;
+};
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const Ways ways(solved);
+  const auto judged = [&](const Element& element, TerminalIndex a, TerminalIndex b, std::string_view what) {
+    if (!is_wired(loom, a) && !is_wired(loom, b)) return;  // loose-end speaks of it
+    ways.judge(ledger.open(rule, subject_of(loom, element, loom.kind_of(loom.part(element.part)).inside.size() > 2)), a,
+               b, what);
+  };
+  for (const Load& load : loom.elements.loads) judged(load, load.pos, load.neg, "load");
+  for (const Coil& coil : loom.elements.coils) judged(coil, coil.a, coil.b, "coil");
+  for (const Converter& c : loom.elements.converters) judged(c, c.in_pos, c.in_neg, "input");
+}
+
+}  // namespace
+
+const Rule no_return{
+    .slug = "no-return",
+    .group = Group::completeness,
+    .severity = Severity::nuisance,
+    .promise = "Whatever draws a current has a way for it to come and a way for it to go back.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

@@ -1,0 +1,89 @@
+// requirement: what the file demands under `must` holds in every situation.
+//
+// docs/rules/requirement.md
+#include <algorithm>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "solve/supply.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double dead_v = 1.0;  // below this a terminal counts as dead
+
+bool matches(const Must& must, const Situation& situation) {
+  return std::all_of(must.when.begin(), must.when.end(),
+                     [&](const auto& w) { return situation.positions[w.first.value] == w.second; });
+}
+
+// Voltage of a terminal against the lowest point of a source of its piece.
+double live_v(const Solved& solved, const OperatingPoint& point, TerminalIndex t) {
+  const int node = solved.circuit.node(t);
+  double most = 0;
+  for (const SupplyPoles& supply : supply_poles(solved.circuit)) {
+    if (point.piece[supply.neg] != point.piece[node]) continue;
+    most = std::max(most, point.node_v[node] - point.node_v[supply.neg]);
+  }
+  return most;
+}
+
+void judge_must(const Solved& solved, const Must& must, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  std::size_t seen = 0;
+  std::size_t failed = 0;
+  const OperatingPoint* first = nullptr;
+  double volts = 0;
+  for (const OperatingPoint& point : solved.points) {
+    if (!matches(must, point.situation)) continue;
+    ++seen;
+    bool is = false;
+    if (must.output) {
+      for (std::size_t o = 0; o < loom.elements.outputs.size(); ++o) {
+        const Output& output = loom.elements.outputs[o];
+        if (output.part == must.output->first && output.name == must.output->second) is = point.logic.output_on[o] != 0;
+      }
+    } else {
+      volts = live_v(solved, point, *must.live);
+      is = volts > dead_v;
+    }
+    if (is != must.never) continue;
+    ++failed;
+    if (first == nullptr) first = &point;
+  }
+  const std::string what = must.output ? loom.part(must.output->first).name + "." + must.output->second
+                                       : "voltage on " + loom.title(*must.live);
+  if (seen == 0) {
+    owed.undecided(fmt::format("no situation that was settled matches `when` of '{}'", must.name),
+                   "see whether its positions exist");
+    return;
+  }
+  if (failed == 0) {
+    owed.holds(fmt::format("in all {} situations that match, without faults", seen));
+    return;
+  }
+  owed.broken(must.never ? fmt::format("'{}' asks for no {}, and there is", must.name, what)
+                         : fmt::format("'{}' asks for {}, and there is none", must.name, what),
+              std::nullopt, solved.describe(first->situation));
+  if (failed > 1) owed.note(fmt::format("and in {} more situations of {} that match", failed - 1, seen));
+  owed.fix("follow the current from its source in this situation and open the way that should be open");
+}
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  for (const Must& must : solved.loom->musts) {
+    judge_must(solved, must, ledger.open(rule, {must.name, must.at, std::nullopt, std::nullopt}));
+  }
+}
+
+}  // namespace
+
+const Rule requirement{
+    .slug = "requirement",
+    .group = Group::control,
+    .severity = Severity::danger,
+    .promise = "What the file demands under `must` holds in every situation.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

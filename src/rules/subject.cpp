@@ -1,0 +1,54 @@
+// Subjects and sentences that several rules share.
+#include "rules/subject.h"
+
+#include <algorithm>
+#include <limits>
+
+namespace loomproof {
+
+Subject subject_of(const Loom& loom, WireIndex i) {
+  const Wire& wire = loom.wire(i);
+  return {wire.name, wire.at, i, std::nullopt};
+}
+
+Subject subject_of(const Loom& loom, PartIndex i) {
+  const Part& part = loom.part(i);
+  return {part.name, part.at, std::nullopt, i};
+}
+
+Subject subject_of(const Loom& loom, TerminalIndex t) {
+  Subject subject = subject_of(loom, loom.terminal(t).part);
+  subject.name = loom.title(t);
+  return subject;
+}
+
+Subject subject_of(const Loom& loom, const Element& element, bool named) {
+  Subject subject = subject_of(loom, element.part);
+  if (named) subject.name += "." + element.name;
+  return subject;
+}
+
+Place place_of(const Loom& loom, const Element& element, const Datum& datum) {
+  return datum.at ? datum.at : loom.part(element.part).at;
+}
+
+std::string ask_for(const Loom& loom, const Element& element, const Datum& datum, std::string_view example) {
+  const std::string name = datum.attribute.empty() ? std::string("the missing figure") : datum.attribute;
+  return fmt::format("write `{}: {}` in part '{}'", name, example, loom.part(element.part).name);
+}
+
+bool is_wired(const Loom& loom, TerminalIndex t) {
+  return std::any_of(loom.wires.begin(), loom.wires.end(), [&](const Wire& w) { return w.from == t || w.to == t; });
+}
+
+double used_of_ceiling(double figure, double limit) {
+  if (limit > 0) return figure / limit;
+  return figure > 0 ? std::numeric_limits<double>::infinity() : 0;
+}
+
+double used_of_floor(double figure, double floor) {
+  if (floor <= 0) return 0;
+  return figure > 0 ? floor / figure : std::numeric_limits<double>::infinity();
+}
+
+}  // namespace loomproof

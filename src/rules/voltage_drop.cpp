@@ -1,0 +1,99 @@
+// voltage-drop: every consumer gets its voltage, less at most 3 % on the way where it matters and 10 % elsewhere.
+//
+// Limits: ABYC E-11, 3 % for critical circuits and 10 % for others (tests/reference/drop_limits.csv). Critical are what
+// shows or warns (lamps, horn, display) and what drives. docs/rules/voltage-drop.md
+#include <algorithm>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double critical_share = 0.03;
+constexpr double other_share = 0.10;
+
+// A wire on the way whose resistance nobody knows, between the load and the nearest supply pole on either side.
+std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const Load& load) {
+  const Circuit& circuit = solved.circuit;
+  const BranchFilter conductor = [&](const Branch& b) { return is_conductor(circuit, b); };
+  std::optional<WireIndex> found;
+  const auto look = [&](TerminalIndex end, bool positive) {
+    std::vector<int> poles;
+    for (const Source& s : solved.loom->elements.sources) poles.push_back(circuit.node(positive ? s.pos : s.neg));
+    for (const Converter& c : solved.loom->elements.converters)
+      poles.push_back(circuit.node(positive ? c.out_pos : c.out_neg));
+    for (int pole : poles) {
+      if (circuit.island_of[pole] != circuit.island_of[circuit.node(end)]) continue;
+      for (std::size_t i : walk_between(solved.graph, circuit, circuit.node(end), pole, conductor)) {
+        const Branch& b = circuit.branches[i];
+        if (b.type != BranchType::wire) continue;
+        const Wire& wire = solved.loom->wires[b.index];
+        if ((!wire.size || !wire.length) && !found) found = WireIndex{b.index};
+      }
+    }
+  };
+  look(load.pos, true);
+  look(load.neg, false);
+  return found;
+}
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const bool all_known =
+      std::all_of(loom.wires.begin(), loom.wires.end(), [](const Wire& w) { return w.size && w.length; });
+  for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
+    const Load& load = loom.elements.loads[i];
+    if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) continue;  // loose-end speaks of it
+    const bool many = std::count_if(loom.elements.loads.begin(), loom.elements.loads.end(),
+                                    [&](const Load& x) { return x.part == load.part; }) > 1;
+    Obligation& owed = ledger.open(rule, subject_of(loom, load, many));
+    if (!all_known) {
+      if (const auto wire = unknown_on_the_way(solved, load)) {
+        const Wire& w = loom.wire(*wire);
+        owed.undecided(fmt::format("the drop to '{}' depends on '{}', whose {} is not given", owed.subject.name, w.name,
+                                   w.size ? "length" : "size"),
+                       fmt::format("write `{}` in wire '{}'", w.size ? "length: 1.2 m" : "size: 1.5 mm2", w.name));
+        continue;
+      }
+    }
+    const Extreme& drop = solved.extremes.load_drop[i];
+    if (!load.amount && load.channel.empty()) {
+      owed.undecided(fmt::format("'{}' draws an unknown current", owed.subject.name),
+                     ask_for(loom, load, load.amount, "21 W"));
+      continue;
+    }
+    if (!drop) {
+      owed.undecided(fmt::format("'{}' is never fed in any situation that was settled", owed.subject.name),
+                     "see whether its switch, fuse or supply is wired as meant");
+      continue;
+    }
+    const bool critical = load.light || !load.channel.empty();
+    const double limit = critical ? critical_share : other_share;
+    const Figure figure{fmt::format("{:.1f} %", drop.value * 100), fmt::format("{:.0f} %", limit * 100),
+                        drop.value / limit};
+    if (drop.value <= limit) {
+      owed.holds(figure, solved.describe(drop));
+      continue;
+    }
+    const auto v = voltage(solved.circuit, solved.points[*drop.point], load.pos, load.neg);
+    owed.broken(fmt::format("'{}' loses {} of its supply on the way and {} is the limit", owed.subject.name,
+                            figure.value, figure.limit),
+                figure, solved.describe(drop))
+        .note(fmt::format("{} is left at its terminals", v ? show(*v) : "nothing"))
+        .fix("larger or shorter wires on the way out and back; look at the longest one first");
+  }
+}
+
+}  // namespace
+
+const Rule voltage_drop{
+    .slug = "voltage-drop",
+    .group = Group::conductors,
+    .severity = Severity::nuisance,
+    .promise = "Every consumer gets its voltage, less at most 3 % on the way where it matters and 10 % elsewhere.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

@@ -1,0 +1,24 @@
+// Contacts that put a source across a capacitance, and what precharges it first.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "solve/circuit_graph.h"
+
+namespace loomproof {
+
+/// One operated contact whose closing ties a capacitance to a source with no resistor between.
+struct Closing {
+  std::size_t contact = 0;
+  std::size_t capacitance = 0;
+  double source_v = 0;       // full charge
+  double loop_ohm = 0;       // source and everything on the way, copper at 20 degC, contact closed
+  bool source_known = true;  // false: the source's resistance is not given, loop_ohm is too small
+  /// Resistance of the path around the open contact through resistors; nothing when there is none.
+  std::optional<double> precharge_ohm;
+};
+
+std::vector<Closing> closings(const Circuit&, const CircuitGraph&);
+
+}  // namespace loomproof
