@@ -262,7 +262,7 @@ class Loops {
       }
       if (!other) {
         settled(w, c, p);
-      } else if (short_lead(b, lengths)) {
+      } else if (short_lead(b, lengths) || short_tap(b, c, passes)) {
         verdict.state = WireProtection::State::short_lead;
       } else {
         endangered(w, *other, c, p, passes);
@@ -279,6 +279,26 @@ class Loops {
       device_free_ = lengths_from_poles(passes, 0);
     }
     return within_allowance(b, *device_free_);
+  }
+
+  // A thin wire tapped off a thicker one that ends at its own device, or at a resistor that lets no more through than
+  // it carries, within the length that a source lead may have: the tap is its source of power.
+  bool short_tap(const Branch& wire, const WireClass& c, const BranchFilter& passes) const {
+    const Wire& w = loom_.wires[wire.index];
+    if (!w.length) return false;
+    const Metre allowed = w.sheathed ? sheathed_lead_allowed : bare_lead_allowed;
+    if (w.length->value > allowed) return false;
+    const auto ends_at_device = [&](int node) {
+      bool device = false;
+      for (std::size_t i : circuit_.island_branches[wire.island]) {
+        const Branch& b = circuit_.branches[i];
+        if (&b == &wire || (b.a != node && b.b != node)) continue;
+        if (passes(b)) return false;
+        device |= (b.type == BranchType::fuse && protects(c, b.index)) || b.type == BranchType::resistance;
+      }
+      return device;
+    };
+    return ends_at_device(wire.a) || ends_at_device(wire.b);
   }
 
   // In no danger: name the device with least to spare among those that end its piece, or the limit that spares it.
