@@ -1,4 +1,6 @@
 // Exit code 2: one clear error for each way in which a file or a command line cannot be used, and nothing on stdout.
+#include <algorithm>
+
 #include "main/program.h"
 
 using program::Folder;
