@@ -4,11 +4,11 @@
 #include <fmt/format.h>
 
 #include "main/commands.h"
-#include "main/graphviz.h"
 #include "main/input.h"
 #include "main/output.h"
 #include "rules/ledger.h"
 #include "show/diagram.h"
+#include "show/run_dot.h"
 #include "show/wash.h"
 #include "solve/solved.h"
 
@@ -28,7 +28,7 @@ std::optional<std::string> form_of(const std::string& path) {
   return std::nullopt;
 }
 
-Exit draw(const Options& options) {
+Exit draw_file(const Options& options) {
   const std::optional<std::string> form = form_of(options.out);
   if (!form) {
     tell(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
@@ -42,12 +42,14 @@ Exit draw(const Options& options) {
   const Judgement judgement = judge(solved);
   std::string picture = dot_text({loom, &judgement, solved.zone});
   if (*form != "dot") {
-    Drawn drawn = run_dot(picture, *form);
-    if (!drawn.bytes) {
-      tell(drawn.error);
+    const DrawFormat format = *form == "pdf" ? DrawFormat::pdf : *form == "png" ? DrawFormat::png : DrawFormat::svg;
+    DrawResult drawn = draw(picture, format);
+    if (drawn.outcome != DrawOutcome::drawn) {
+      const bool missing = drawn.outcome == DrawOutcome::missing;
+      tell(washed(missing ? "cannot find 'dot': install the package graphviz, or write to a .dot file" : drawn.error));
       return Exit::outside;
     }
-    picture = std::move(*drawn.bytes);
+    picture = std::move(drawn.bytes);
   }
   if (const std::optional<std::string> error = write_whole(options.out, picture)) {
     tell(*error);
@@ -63,7 +65,7 @@ void add_draw(CLI::App& app, Exit& code) {
   CLI::App* command = app.add_subcommand("draw", "Draw the wiring diagram of FILE, findings marked");
   command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
   command->add_option("-o,--out", options->out, "Where to: a name that ends in .svg, .pdf, .png or .dot")->required();
-  command->callback([options, &code] { code = draw(*options); });
+  command->callback([options, &code] { code = draw_file(*options); });
 }
 
 }  // namespace loomproof
