@@ -1,0 +1,25 @@
+// The wiring diagram: a loom laid out on one landscape sheet and written as DOT text for Graphviz to render.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "model/element.h"
+#include "model/loom.h"
+#include "rules/ledger.h"
+
+namespace loomproof {
+
+struct DiagramRequest {
+  const Loom& loom;
+  const Judgement* judgement = nullptr;  // its findings become markers, numbered from 1 as in the text; may be null
+  std::vector<Zone> zones;               // by terminal index; shorter or empty: what is not said counts as Zone::none
+};
+
+/// The whole diagram as DOT with every position fixed (`layout=nop2`), so that plain `dot -Tsvg` renders it as laid
+/// out here. Each wire is exactly one edge, from the node `part.terminal` to the node `part.terminal` (a wire to the
+/// frame ends in an earth mark of its own, `wire@frame.stud`). Same request, same bytes. Lengths inside are points,
+/// 1/72 inch; the sheet has the shape of A4 landscape unless a single path is longer.
+std::string dot_text(const DiagramRequest&);
+
+}  // namespace loomproof

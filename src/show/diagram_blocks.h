@@ -1,0 +1,19 @@
+// From parts to blocks: which symbol, which side each terminal is on, and how large the block is.
+#pragma once
+
+#include "model/loom.h"
+#include "show/diagram_flow.h"
+#include "show/diagram_sheet.h"
+
+namespace loomproof::diagram {
+
+/// Blocks and unrouted runs of the whole loom, not yet placed; sheet size still 0. The frame has no block: every wire
+/// to it is an earth port of the block at its other end.
+/// @param zones    by terminal; short is allowed
+/// @param markers  by wire: how many findings concern it; short is allowed
+Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const std::vector<int>& markers);
+
+/// `T1 35 RD`: number, size (square millimetres bare, anything else as written), colour code.
+std::string wire_text(const Wire&);
+
+}  // namespace loomproof::diagram
