@@ -12,14 +12,34 @@
 namespace loomproof {
 namespace {
 
+// Motor leads are switched between the poles of the bus, so they meet the bus voltage of the part that drives them.
+std::vector<Extreme> by_piece_of_leads(const Solved& solved, const std::vector<int>& piece) {
+  const Elements& all = solved.loom->elements;
+  std::vector<Extreme> most(solved.circuit.nodes);
+  for (const Lead& lead : all.leads) {
+    if (!lead.gives) continue;
+    for (std::size_t i = 0; i < all.loads.size(); ++i) {
+      if (all.loads[i].part != lead.part || all.loads[i].channel.empty()) continue;
+      const Extreme& bus = solved.extremes.load_high_v[i];
+      Extreme& slot = most[piece[solved.circuit.node(lead.terminal)]];
+      if (bus && (!slot || bus.value > slot.value)) slot = bus;
+    }
+  }
+  return most;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
+  const std::vector<int> piece =
+      components(solved.graph, solved.circuit, [&](const Branch& b) { return is_conductor(solved.circuit, b); });
+  const std::vector<Extreme> leads = by_piece_of_leads(solved, piece);
   for (std::size_t w = 0; w < loom.wires.size(); ++w) {
     const Wire& wire = loom.wires[w];
     Obligation& owed = ledger.open(rule, subject_of(loom, WireIndex{w}));
     const Extreme& a = solved.extremes.terminal_v[wire.from.value];
     const Extreme& b = solved.extremes.terminal_v[wire.to.value];
-    const Extreme& most = b.value > a.value ? b : a;
+    const Extreme& lead = leads[piece[solved.circuit.node(wire.from)]];
+    const Extreme& most = std::max({a, b, lead}, [](const Extreme& x, const Extreme& y) { return x.value < y.value; });
     const Volt rated = wire.volts ? wire.volts->value : assumed_cable_volts;
     const Figure figure{show(Volt(most.value)), show(rated), used_of_ceiling(most.value, rated.value)};
     if (figure.used <= 1) {

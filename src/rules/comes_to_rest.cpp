@@ -9,6 +9,15 @@
 namespace loomproof {
 namespace {
 
+// "chatters: main.coil, main.main": the finding points at the part that the trouble names first.
+Subject subject_in(const Loom& loom, const std::string& trouble, const Subject& whole) {
+  const std::size_t colon = trouble.find(": ");
+  if (colon == std::string::npos) return whole;
+  const std::string_view first = std::string_view(trouble).substr(colon + 2);
+  const auto part = loom.find_part(first.substr(0, first.find('.')));
+  return part ? subject_of(loom, *part) : whole;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
@@ -19,7 +28,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
     ++slot.second;
   }
   for (const auto& [trouble, seen] : troubles) {
-    Obligation& owed = ledger.open(rule, whole);
+    Obligation& owed = ledger.open(rule, subject_in(loom, trouble, whole));
     owed.broken(trouble, std::nullopt, solved.describe(seen.first->situation));
     if (seen.second > 1) owed.note(fmt::format("and in {} more situations", seen.second - 1));
     owed.note("no other rule judged these situations");

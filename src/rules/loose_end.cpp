@@ -51,17 +51,45 @@ void judge_parts(const Rule& rule, const Loom& loom, const std::vector<int>& cou
   }
 }
 
-// A connector pin with a wire on one side only.
-std::optional<TerminalIndex> other_side(const Loom& loom, TerminalIndex t) {
+// What each terminal belongs to inside its part, counted: a terminal of one contact only leads nowhere but through it.
+std::vector<int> uses(const Loom& loom) {
+  std::vector<int> count(loom.terminals.size(), 0);
+  const auto use = [&](const auto&... terminals) { (++count[terminals.value], ...); };
+  const Elements& all = loom.elements;
+  for (const Source& x : all.sources) use(x.pos, x.neg);
+  for (const Converter& x : all.converters) use(x.in_pos, x.in_neg, x.out_pos, x.out_neg);
+  for (const Resistance& x : all.resistances) use(x.a, x.b);
+  for (const Divider& x : all.dividers) use(x.top, x.tap, x.bottom);
+  for (const Capacitance& x : all.capacitances) use(x.a, x.b);
+  for (const Diode& x : all.diodes) use(x.anode, x.cathode);
+  for (const Fuse& x : all.fuses) use(x.a, x.b);
+  for (const Contact& x : all.contacts) use(x.a, x.b);
+  for (const Coil& x : all.coils) use(x.a, x.b);
+  for (const Load& x : all.loads) use(x.pos, x.neg);
+  for (const Input& x : all.inputs) use(x.terminal, x.reference);
+  for (const Lead& x : all.leads) use(x.terminal);
+  return count;
+}
+
+// A wire that ends at one side of contacts whose other sides are all bare: a connector's pin, a charger's link.
+// Sides that must be wired are left to judge_parts.
+bool is_dead_end(const Loom& loom, TerminalIndex t, const std::vector<int>& landed, const std::vector<int>& used) {
+  if (landed[t.value] > 1) return false;
+  // A pin whose other side no wire mentions has no contact.
+  bool is_contact = used[t.value] == 0 && loom.kind_of(loom.part(loom.terminal(t).part)).symbol == "connector";
   for (const Contact& c : loom.elements.contacts) {
-    if (c.operated) continue;
-    if (c.a == t) return c.b;
-    if (c.b == t) return c.a;
+    if (c.a != t && c.b != t) continue;
+    const TerminalIndex beyond = c.a == t ? c.b : c.a;
+    const Terminal& other = loom.terminal(beyond);
+    const bool must_be_wired = !other.optional && !other.inside && c.operated;
+    if (landed[beyond.value] > 0 || used[beyond.value] > 1 || must_be_wired) return false;
+    is_contact = true;
   }
-  return std::nullopt;
+  return is_contact;
 }
 
 void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& count, Ledger& ledger) {
+  const std::vector<int> used = uses(loom);
   for (std::size_t w = 0; w < loom.wires.size(); ++w) {
     const Wire& wire = loom.wires[w];
     Obligation& owed = ledger.open(rule, subject_of(loom, WireIndex{w}));
@@ -72,14 +100,10 @@ void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& cou
     }
     owed.holds("both ends go on");
     for (const auto& [end, at] : {std::pair(wire.from, wire.from_at), std::pair(wire.to, wire.to_at)}) {
-      const Part& part = loom.part(loom.terminal(end).part);
-      const bool pin = !loom.kind_of(part).repeat.empty() && loom.kind_of(part).symbol == "connector";
-      if (!pin) continue;
-      const auto beyond = other_side(loom, end);
-      if (beyond && count[beyond->value] > 0) continue;
+      if (!is_dead_end(loom, end, count, used)) continue;
       owed.broken(fmt::format("'{}' ends at '{}' and nothing goes on from there", wire.name, loom.title(end)))
           .see(at, "this end")
-          .fix("wire the other side of the pin, or take the wire out");
+          .fix("wire the other side of it, or take the wire out");
     }
   }
 }

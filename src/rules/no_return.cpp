@@ -2,6 +2,7 @@
 //
 // With every contact closed, both ends must reach the two poles of a source. docs/rules/no-return.md
 #include <algorithm>
+#include <cmath>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -27,6 +28,11 @@ class Ways {
     const int pb = piece_[circuit_.node(b)];
     const Loom& loom = *solved_.loom;
     if (pa == pb) {
+      // Contacts that are never closed together, as of a reversing relay, do not join the two ends.
+      if (is_ever_fed(a, b)) {
+        owed.holds("a way there and a way back");
+        return;
+      }
       owed.broken(fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name))
           .fix(fmt::format("part '{}' from '{}'", loom.title(a), loom.title(b)));
       return;
@@ -46,6 +52,14 @@ class Ways {
   }
 
  private:
+  bool is_ever_fed(TerminalIndex a, TerminalIndex b) const {
+    constexpr double no_voltage_v = 0.5;
+    return std::any_of(solved_.points.begin(), solved_.points.end(), [&](const OperatingPoint& point) {
+      const auto v = voltage(circuit_, point, a, b);
+      return v && std::fabs(v->value) > no_voltage_v;
+    });
+  }
+
   bool touches_source(int piece) const {
     return std::any_of(sources_.begin(), sources_.end(),
                        [&](const auto& s) { return s.first == piece || s.second == piece; });

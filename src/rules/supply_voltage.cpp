@@ -1,6 +1,9 @@
 // supply-voltage: every part is fed within the voltage that it is made for, at full and at empty pack.
 //
 // docs/rules/supply-voltage.md
+#include <algorithm>
+#include <cmath>
+
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "units/print.h"
@@ -10,9 +13,23 @@ namespace {
 
 // A coil bears 1.3 times its rated voltage for long (common practice, no source).
 constexpr double coil_share = 1.3;
+// Copper's resistance per kelvin: a warm coil of the same voltage pulls less.
+constexpr double copper_per_k = 0.00393;
+// A coil below this share of its rated voltage is switched off, above it is meant to pull.
+constexpr double meant_share = 0.5;
 
 bool many_of(const Loom& loom, const Element& e) {
   return loom.kind_of(loom.part(e.part)).inside.size() > 2;
+}
+
+// Lowest voltage of a load over all situations: below zero where its poles are swapped.
+Extreme lowest_of(const Solved& solved, const Load& load) {
+  Extreme least;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const auto v = voltage(solved.circuit, solved.points[p], load.pos, load.neg);
+    if (v && (!least || v->value < least.value)) least = {v->value, p};
+  }
+  return least;
 }
 
 void too_high(const Solved& solved, const Extreme& highest, double limit_v, Place limit_at, Obligation& owed) {
@@ -34,6 +51,16 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
   constexpr double no_voltage_v = 0.5;
   if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) return;
   Obligation& owed = ledger.open(rule, subject_of(loom, load, many_of(loom, load)));
+  if (load.form != Load::Form::resistive) {
+    const Extreme backward = lowest_of(solved, load);
+    if (backward && backward.value < -no_voltage_v) {
+      owed.broken(fmt::format("'{}' is fed {} the wrong way round", owed.subject.name, show(Volt(-backward.value))),
+                  std::nullopt, solved.describe(backward))
+          .note("what holds semiconductors does not survive that")
+          .fix(fmt::format("swap '{}' and '{}'", loom.title(load.pos), loom.title(load.neg)));
+      return;
+    }
+  }
   if (!highest || highest.value < no_voltage_v) {
     owed.holds("fed in no situation");
     return;
@@ -63,6 +90,39 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
       .fix("a part made for this supply, or a larger wire if the way there loses it");
 }
 
+// A coil that is meant to pull must get its pull-in voltage, warm, in every state in which it is switched on. Duty
+// points are left out: a contact that has closed holds down to its drop-out.
+void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Coil& coil = loom.elements.coils[i];
+  const double ambient_c = loom.ambient ? loom.ambient->value.value : 40;
+  const double hot_v = *coil.pull_in_v * (1 + copper_per_k * std::max(0.0, ambient_c - 20));
+  Extreme lowest;
+  bool ever_on = false;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& point = solved.points[p];
+    const bool on = point.logic.coil_on[i] != 0;
+    ever_on |= on;
+    const auto v = voltage(solved.circuit, point, coil.a, coil.b);
+    if (!v || point.situation.duty) continue;
+    const double v_abs = std::fabs(v->value);
+    if (!on && v_abs < meant_share * *coil.volts_v) continue;
+    if (!lowest || v_abs < lowest.value) lowest = {v_abs, p};
+  }
+  if (!ever_on && !lowest) lowest = solved.extremes.coil_high_v[i];
+  if (!lowest) return;
+  const Figure floor{show(Volt(lowest.value)), show(Volt(hot_v)), used_of_floor(lowest.value, hot_v)};
+  if (floor.used <= 1) {
+    owed.holds(floor, solved.describe(lowest));
+    return;
+  }
+  owed.broken(fmt::format("'{}' gets {} and pulls in at {}", owed.subject.name, floor.value, floor.limit), floor,
+              solved.describe(lowest))
+      .note(fmt::format("pull-in voltage at {} around it", show(Celsius(ambient_c))))
+      .see(place_of(loom, coil, coil.volts_v), "rated voltage")
+      .fix("a coil made for this supply, or a larger wire if the way there loses it");
+}
+
 void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Coil& coil = loom.elements.coils[i];
@@ -73,16 +133,15 @@ void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
                    ask_for(loom, coil, coil.volts_v ? coil.ohm : coil.volts_v, "12 V 1 A"));
     return;
   }
-  if (!highest) {
-    owed.holds("fed in no situation");
+  if (!highest || highest.value < 0.5) {
+    owed.broken(fmt::format("'{}' is fed in no situation", owed.subject.name))
+        .note(solved.left_out.empty() ? "its contact never moves" : "its contact moves in no situation that was walked")
+        .fix("see where its supply should come from; a supply that its own contact feeds never comes")
+        .as(Severity::nuisance);
     return;
   }
   too_high(solved, highest, coil_share * *coil.volts_v, place_of(loom, coil, coil.volts_v), owed);
-  const Extreme& lowest = solved.extremes.coil_low_v[i];
-  if (owed.verdict != Verdict::holds || !lowest || !coil.pull_in_v) return;
-  const Figure floor{show(Volt(lowest.value)), show(Volt(*coil.pull_in_v)),
-                     used_of_floor(lowest.value, *coil.pull_in_v)};
-  if (floor.used <= 1) owed.holds(floor, solved.describe(lowest));
+  if (owed.verdict == Verdict::holds && coil.pull_in_v) judge_pull_in(solved, i, owed);
 }
 
 void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
@@ -112,6 +171,25 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
         .see(place_of(loom, c, c.low_v), "what it is made for")
         .fix("a converter made for this pack");
     return;
+  }
+  // Below its window it stops: with a duty on, that is a breakdown on the way.
+  const double least_v = *c.low_v;
+  Extreme sag;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    if (!solved.points[p].situation.duty) continue;
+    const auto v = voltage(solved.circuit, solved.points[p], c.in_pos, c.in_neg);
+    if (v && v->value > meant_share * least_v && (!sag || v->value < sag.value)) sag = {v->value, p};
+  }
+  if (sag) {
+    const Figure floor{show(Volt(sag.value)), show(Volt(least_v)), used_of_floor(sag.value, least_v)};
+    if (floor.used > 1) {
+      owed.broken(fmt::format("'{}' gets {} and works from {}", owed.subject.name, floor.value, floor.limit), floor,
+                  solved.describe(sag))
+          .see(place_of(loom, c, c.low_v), "what it is made for")
+          .fix("a converter that works down to there, or a lead of its own from the pack");
+      return;
+    }
+    owed.holds(floor, solved.describe(sag));
   }
   // It runs within its window only, so an empty pack below the window shows in the pack's own numbers.
   for (const Source& s : loom.elements.sources) {

@@ -3,6 +3,7 @@
 // 60 V d.c. and 100 ohm/V: UN R100 and R136, FMVSS 305 (tests/reference/voltage_class_limits.csv).
 // docs/rules/traction-on-frame.md
 #include <algorithm>
+#include <limits>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -26,10 +27,56 @@ std::optional<PartIndex> unknown_isolation(const Solved& solved) {
   return std::nullopt;
 }
 
+struct Path {
+  double ohm = 0;
+  std::vector<std::size_t> branches;  // from the frame on
+};
+
+// The path of least resistance, whatever it leads through: consumers and open contacts tie as well. Converters do not:
+// where their sides are tied, a resistance says so.
+std::optional<Path> least_path(const Circuit& circuit, int from, int to) {
+  constexpr double endless = std::numeric_limits<double>::infinity();
+  const std::size_t none = circuit.branches.size();
+  std::vector<double> ohm(circuit.nodes, endless);
+  std::vector<std::size_t> came_by(circuit.nodes, none);
+  ohm[from] = 0;
+  for (bool moved = true; moved;) {
+    moved = false;
+    for (std::size_t i = 0; i < none; ++i) {
+      const Branch& b = circuit.branches[i];
+      if (b.type == BranchType::converter_in || b.type == BranchType::converter_out) continue;
+      for (const auto& [near, far] : {std::pair(b.a, b.b), std::pair(b.b, b.a)}) {
+        if (ohm[near] + b.ohm >= ohm[far]) continue;
+        ohm[far] = ohm[near] + b.ohm;
+        came_by[far] = i;
+        moved = true;
+      }
+    }
+  }
+  if (ohm[to] == endless) return std::nullopt;
+  Path path{ohm[to], {}};
+  for (int at = to; at != from;) {
+    const std::size_t by = came_by[at];
+    path.branches.push_back(by);
+    at = circuit.branches[by].a == at ? circuit.branches[by].b : circuit.branches[by].a;
+  }
+  std::reverse(path.branches.begin(), path.branches.end());
+  return path;
+}
+
+// The highest voltage of the traction circuit: of a pack by itself, or of what stands in series, or of the charger.
+double highest_v(const Solved& solved) {
+  double most = traction_full_v(solved.circuit);
+  for (std::size_t t = 0; t < solved.zone.size(); ++t) {
+    if (solved.zone[t] == Zone::traction) most = std::max(most, solved.extremes.terminal_v[t].value);
+  }
+  return most;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
-  const double full_v = traction_full_v(circuit);
+  const double full_v = highest_v(solved);
   for (std::size_t p = 0; p < loom.parts.size(); ++p) {
     if (!loom.kind_of(loom.parts[p]).is_frame) continue;
     Obligation& owed = ledger.open(rule, subject_of(loom, PartIndex{p}));
@@ -48,16 +95,12 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
       continue;
     }
     const int frame = circuit.node(loom.parts[p].terminals.front());
-    const BranchFilter anything = [](const Branch& b) {
-      return b.type != BranchType::converter_in && b.type != BranchType::converter_out;
-    };
     owed.holds("no path from the traction circuit");
     for (const Source& s : loom.elements.sources) {
       if (s.zone != Zone::traction) continue;
-      const auto walk = walk_between(solved.graph, circuit, frame, circuit.node(s.neg), anything);
-      if (walk.empty() && frame != circuit.node(s.neg)) continue;
-      double ohm = 0;
-      for (std::size_t i : walk) ohm += circuit.branches[i].ohm;
+      const auto path = least_path(circuit, frame, circuit.node(s.neg));
+      if (!path) continue;
+      const double ohm = path->ohm;
       const double least = ohm_per_volt * full_v;
       const Figure figure{show(Ohm(ohm)), show(Ohm(least)), used_of_floor(ohm, least)};
       if (ohm >= least) {
@@ -68,7 +111,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
                               show(Volt(full_v)), figure.value),
                   figure, "full pack");
       std::string way;
-      for (std::size_t i : walk) {
+      for (std::size_t i : path->branches) {
         const Branch& b = circuit.branches[i];
         if (b.type == BranchType::wire) way += (way.empty() ? "" : " -> ") + loom.wires[b.index].name;
       }
