@@ -106,23 +106,25 @@ bool is_heavy(const Wire& wire) {
   return wire.size && wire.size->value.value > 10;
 }
 
+/// @return the next free row
+int put_wire(const Context& c, Block& block, TerminalIndex t, const Use& use, bool on_left, int row) {
+  Port port{t, use.wire, on_left, row};
+  if (c.is_frame(use.other)) {
+    port.earth = true;
+    port.stud = shortened(c.loom.terminal(use.other).name, 10);
+    port.stub_cells = cells_for(wire_text(c.loom.wire(use.wire)), wire_text_pt) + 1 + 2 * c.markers(use.wire);
+  }
+  block.ports.push_back(port);
+  return row + (is_heavy(c.loom.wire(use.wire)) ? 2 : 1);
+}
+
 /// Rows of one terminal: one for each wire, so that no two lines ever leave from the same point.
 int put_terminal(const Context& c, Block& block, TerminalIndex t, bool on_left, int row) {
-  const std::vector<Use>& uses = c.uses[t.value];
-  if (uses.empty()) {
+  if (c.uses[t.value].empty()) {
     block.ports.push_back({t, std::nullopt, on_left, row});
     return row + 1;
   }
-  for (const Use& use : uses) {
-    Port port{t, use.wire, on_left, row};
-    row += is_heavy(c.loom.wire(use.wire)) ? 2 : 1;
-    if (c.is_frame(use.other)) {
-      port.earth = true;
-      port.stud = shortened(c.loom.terminal(use.other).name, 10);
-      port.stub_cells = cells_for(wire_text(c.loom.wire(use.wire)), wire_text_pt) + 1 + 2 * c.markers(use.wire);
-    }
-    block.ports.push_back(port);
-  }
+  for (const Use& use : c.uses[t.value]) row = put_wire(c, block, t, use, on_left, row);
   return row;
 }
 
@@ -153,14 +155,35 @@ void lay_inline(const Context& c, Block& block, const std::vector<TerminalIndex>
   block.height = std::max(below, block.axis + 1) + 1 + (two && !block.what.empty() ? 1 : 0);
 }
 
+/// A splice has no sides of its own: each wire goes by its own direction, whatever its terminal is called.
+bool enters(const Context& c, TerminalIndex t, const Use& use) {
+  const int here = c.flow.depth[t.value], there = c.flow.depth[use.other.value];
+  if (here != far_away && there != far_away && here != there) return there < here;
+  const bool from_pack = !c.flow.main_way.empty() && c.loom.terminal(use.other).part == c.flow.main_way.front();
+  return from_pack;  // on the return side the pack stands left of everything
+}
+
 void lay_splice(const Context& c, Block& block, const std::vector<TerminalIndex>& all) {
+  struct Entry {
+    TerminalIndex terminal;
+    Use use;
+    double size_mm2;
+  };
+  std::vector<Entry> entries;
+  for (const TerminalIndex t : all) {
+    for (const Use& use : c.uses[t.value]) {
+      const auto& size = c.loom.wire(use.wire).size;
+      entries.push_back({t, use, size ? size->value.value : 0});
+    }
+  }
+  std::stable_sort(entries.begin(), entries.end(),
+                   [](const Entry& l, const Entry& r) { return l.size_mm2 > r.size_mm2; });
   block.axis = 1;
   int left = block.axis, right = block.axis;
-  for (const TerminalIndex t : all) {
-    if (c.uses[t.value].empty()) continue;
-    int& row = goes_left(c, t) ? left : right;
-    // Many wires on one named terminal still spread over both sides by their own direction.
-    row = put_terminal(c, block, t, &row == &left, row);
+  for (const Entry& entry : entries) {
+    const bool on_left = enters(c, entry.terminal, entry.use);
+    int& row = on_left ? left : right;
+    row = put_wire(c, block, entry.terminal, entry.use, on_left, row);
   }
   block.width = std::max(1, cells_for(block.name, small_text_pt));
   block.height = std::max({left, right, 2});
