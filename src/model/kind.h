@@ -75,6 +75,7 @@ struct Kind {
   bool any_terminal = false;  // every name is a terminal and all are one point (splice, frame)
   bool is_frame = false;      // that one point is the vehicle's frame
   std::string repeat;         // attribute that `{n}` runs over: a count (1..n) or names
+  int repeat_from = 1;                // first number of a count that `{n}` runs over (0 where an end has a number)
   std::vector<std::string> positions;  // fixed positions of an operated part; first one is the rest position
   std::string positions_from;          // or the attribute that names them
   std::vector<TerminalRule> terminals;

@@ -309,6 +309,8 @@ Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults)
       kind.is_frame = expect_flag(e.value, faults).value_or(false);
     } else if (k == "repeat") {
       kind.repeat = expect_text(e.value, "an attribute's name", faults).value_or("");
+    } else if (k == "repeat_from") {
+      kind.repeat_from = expect_text(e.value, "0 or 1", faults).value_or("1") == "0" ? 0 : 1;
     } else if (k == "positions") {
       for (const View p : expect_texts(e.value, "names of positions", faults)) kind.positions.emplace_back(p.text());
     } else if (k == "positions_from") {
@@ -331,7 +333,7 @@ Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults)
       }
     } else {
       unknown_key(e.key, "a kind",
-                  {"about", "symbol", "any_terminal", "is_frame", "repeat", "positions", "positions_from", "terminals",
+                  {"about", "symbol", "any_terminal", "is_frame", "repeat", "repeat_from", "positions", "positions_from", "terminals",
                    "attributes", "inside"},
                   faults);
     }

@@ -23,8 +23,8 @@ std::vector<std::string_view> names_of(const Table& table) {
   return out;
 }
 
-// `tap12` against `tap{n}`: a whole number from 1 to `most`, written without leading zeros.
-bool fits_pattern(std::string_view pattern, std::string_view name, double most) {
+// `tap12` against `tap{n}`: a whole number from `least` to `most`, written without leading zeros.
+bool fits_pattern(std::string_view pattern, std::string_view name, int least, double most) {
   const std::size_t hole = pattern.find("{n}");
   if (hole == std::string_view::npos) return pattern == name;
   const std::string_view before = pattern.substr(0, hole);
@@ -33,7 +33,8 @@ bool fits_pattern(std::string_view pattern, std::string_view name, double most) 
   const std::string_view digits = name.substr(before.size(), name.size() - before.size() - after.size());
   int n = 0;
   const auto [end, failure] = std::from_chars(digits.data(), digits.data() + digits.size(), n);
-  return failure == std::errc() && end == digits.data() + digits.size() && digits[0] != '0' && n >= 1 && n <= most;
+  return failure == std::errc() && end == digits.data() + digits.size() && (digits.size() == 1 || digits[0] != '0') && n >= least &&
+         n <= most;
 }
 
 // What may stand behind the part's dot, for messages: `pos`, `neg`, `tap1`..`tap16`.
@@ -46,7 +47,7 @@ std::vector<std::string> terminal_words(const Kind& kind, const Part& part) {
     if (hole == std::string::npos) {
       out.push_back(rule.name);
     } else if (rule.on_mention) {
-      for (int n = 1; n <= most; ++n) {
+      for (int n = kind.repeat_from; n <= most; ++n) {
         out.push_back(rule.name.substr(0, hole) + std::to_string(n) + rule.name.substr(hole + 3));
       }
     } else if (const Scalar* names = part.find(kind.repeat)) {
@@ -147,11 +148,11 @@ std::optional<TerminalIndex> Names::mention(PartIndex index, std::string_view na
   const double most = p.number(kind.repeat).value_or(0);
   for (const TerminalRule& rule : kind.terminals) {
     if (rule.inside) {
-      if (!fits_pattern(rule.name, name, most)) continue;
+      if (!fits_pattern(rule.name, name, kind.repeat_from, most)) continue;
       faults_.add(at, fmt::format("terminal {} lies inside {} and takes no wire", quoted(name), quoted(p.name)));
       return std::nullopt;
     }
-    if (rule.on_mention && fits_pattern(rule.name, name, most)) return make_terminal(index, name, rule.optional);
+    if (rule.on_mention && fits_pattern(rule.name, name, kind.repeat_from, most)) return make_terminal(index, name, rule.optional);
   }
   if (!faults_.has_hints()) {
     faults_.add(at, fmt::format("part {} has no terminal {}", quoted(p.name), quoted(name)));

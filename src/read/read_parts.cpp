@@ -71,7 +71,7 @@ void add_terminals(PartIndex index, const Kind& kind, Loom& loom, Names& names) 
       for (const std::string& n : copy) add(filled(n), rule);
     } else if (const auto* count = std::get_if<Magnitude>(&repeat->value)) {
       const int most = static_cast<int>(std::min(count->value, 1000.0));
-      for (int n = 1; n <= most; ++n) add(filled(std::to_string(n)), rule);
+      for (int n = kind.repeat_from; n <= most; ++n) add(filled(std::to_string(n)), rule);
     }
   }
 }
