@@ -22,6 +22,7 @@ constexpr int most_logic_steps = 60;
 constexpr int most_flips = 6;
 constexpr double settled_share = 1e-9;
 constexpr double least_live_v = 1.0;
+constexpr double least_bus_v = 1e-3;
 
 struct IslandMatrix {
   Matrix g;  // lower triangle
@@ -32,12 +33,40 @@ struct IslandMatrix {
     double* bb;
     double* ab;
   };
-  std::vector<Slots> slots;         // by position in the island's branch list
-  std::vector<double> conductance;  // as factored
-  std::vector<int> piece;           // by local node
+  std::vector<Slots> slots;           // by position in the island's branch list
+  std::vector<double> conductance;    // by position, as assembled
+  std::vector<std::size_t> variable;  // positions of branches whose conductance is not always the same
+  std::vector<double> fixed_values;   // of the matrix with the other branches only
+  std::vector<int> fixed_top;         // by local node: joined by the other branches
+  std::vector<std::size_t> pushing;   // branches that may push a current of their own
+  std::vector<double> pushed;         // their currents in the last solution, then those of the lead pairs
+  std::vector<double> pushing_now;
+  std::vector<int> piece;  // by local node
   Eigen::VectorXd rhs, v;
-  bool factored = false;
+  bool assembled = false;  // pieces and values are those of `conductance`
+  bool factored = false;   // and so is the factorisation
+  bool solved = false;     // and v answers to `pushed`
 };
+
+// Branches whose state the solution may change while it settles.
+bool is_active(const Circuit& circuit, const Branch& b) {
+  switch (b.type) {
+    case BranchType::source:
+    case BranchType::converter_in:
+    case BranchType::converter_out:
+    case BranchType::diode:
+      return true;
+    case BranchType::load:
+      return circuit.loom->elements.loads[b.index].form != Load::Form::resistive;
+    default:
+      return false;
+  }
+}
+
+bool is_variable(const Circuit& circuit, const Branch& b) {
+  return is_active(circuit, b) || b.type == BranchType::contact || b.type == BranchType::divider_upper ||
+         b.type == BranchType::divider_lower;
+}
 
 }  // namespace
 
@@ -48,6 +77,7 @@ struct Network::Inside {
   const Loom& loom;
   std::deque<IslandMatrix> islands;  // a factorisation does not move
   std::vector<int> up;               // scratch of the union-find
+  std::vector<std::size_t> active;   // branches to look at after every solution
 
   // State of the nonlinear branches in the settle under way.
   std::vector<Mode> source_mode, out_mode;
@@ -77,12 +107,48 @@ struct Network::Inside {
         island.slots.push_back({island.diagonal[i], island.diagonal[j], ab});
       }
       island.factor.analyzePattern(island.g);
-      island.conductance.assign(circuit.island_branches[k].size(), -1);
+      island.conductance.assign(circuit.island_branches[k].size(), 0);
+      up.resize(circuit.nodes);
+      lay_fixed(k);
       island.piece.assign(n, 0);
       island.rhs.resize(n);
       island.v.setZero(n);
     }
-    up.resize(circuit.nodes);
+    for (std::size_t b = 0; b < circuit.branches.size(); ++b) {
+      if (is_active(circuit, circuit.branches[b])) active.push_back(b);
+    }
+  }
+
+  // The part of an island's matrix that never changes.
+  void lay_fixed(std::size_t k) {
+    IslandMatrix& island = islands[k];
+    const auto& list = circuit.island_branches[k];
+    OperatingPoint nowhere;
+    std::fill(island.g.valuePtr(), island.g.valuePtr() + island.g.nonZeros(), 0.0);
+    for (std::size_t j = 0; j < list.size(); ++j) {
+      const Branch& b = circuit.branches[list[j]];
+      if (is_active(circuit, b)) island.pushing.push_back(list[j]);
+      if (is_variable(circuit, b)) {
+        island.variable.push_back(j);
+        continue;
+      }
+      island.conductance[j] = conductance(b, nowhere);
+      add_conductance(island.slots[j], island.conductance[j]);
+    }
+    island.fixed_values.assign(island.g.valuePtr(), island.g.valuePtr() + island.g.nonZeros());
+    const auto& nodes = circuit.island_nodes[k];
+    for (std::size_t i = 0; i < nodes.size(); ++i) up[i] = static_cast<int>(i);
+    for (std::size_t j = 0; j < list.size(); ++j) {
+      if (island.conductance[j] > 0) join(circuit.branches[list[j]], nodes);
+    }
+    for (std::size_t i = 0; i < nodes.size(); ++i) island.fixed_top.push_back(top(static_cast<int>(i)));
+  }
+
+  static void add_conductance(const IslandMatrix::Slots& slot, double g) {
+    if (slot.ab == nullptr) return;
+    *slot.aa += g;
+    *slot.bb += g;
+    *slot.ab -= g;
   }
 
   std::pair<int, int> locals(const Branch& b) const { return {circuit.local_of[b.a], circuit.local_of[b.b]}; }
@@ -186,72 +252,73 @@ struct Network::Inside {
     return i;
   }
 
-  // Which nodes a conducting path joins; the lowest ranked node of each piece is its 0 V.
-  void find_pieces(std::size_t k) {
-    IslandMatrix& island = islands[k];
-    const auto& nodes = circuit.island_nodes[k];
-    for (std::size_t i = 0; i < nodes.size(); ++i) up[i] = static_cast<int>(i);
-    const auto& list = circuit.island_branches[k];
-    const auto rank = [&](int local) { return circuit.ground_rank[nodes[local]]; };
-    for (std::size_t j = 0; j < list.size(); ++j) {
-      if (island.conductance[j] <= 0) continue;
-      const auto [a, b] = locals(circuit.branches[list[j]]);
-      const int ta = top(a);
-      const int tb = top(b);
-      if (ta == tb) continue;
-      // The better ground stays on top, so the top of a piece is its 0 V.
-      if (rank(ta) <= rank(tb)) {
-        up[tb] = ta;
-      } else {
-        up[ta] = tb;
-      }
+  // Joins two pieces; the better ground stays on top, so the top of a piece is its 0 V.
+  void join(const Branch& branch, const std::vector<int>& nodes) {
+    const auto [a, b] = locals(branch);
+    const int ta = top(a);
+    const int tb = top(b);
+    if (ta == tb) return;
+    if (circuit.ground_rank[nodes[ta]] <= circuit.ground_rank[nodes[tb]]) {
+      up[tb] = ta;
+    } else {
+      up[ta] = tb;
     }
-    for (std::size_t i = 0; i < nodes.size(); ++i) island.piece[i] = top(static_cast<int>(i));
   }
 
+  // Values and pieces of the island's matrix; only what can change is looked at again.
   void assemble(std::size_t k, const OperatingPoint& point) {
     IslandMatrix& island = islands[k];
     const auto& list = circuit.island_branches[k];
-    bool changed = !island.factored;
-    for (std::size_t j = 0; j < list.size(); ++j) {
+    bool changed = !island.assembled;
+    for (std::size_t j : island.variable) {
       const double g = conductance(circuit.branches[list[j]], point);
       if (g == island.conductance[j]) continue;
       island.conductance[j] = g;
       changed = true;
     }
     if (!changed) return;
-    find_pieces(k);
-    std::fill(island.g.valuePtr(), island.g.valuePtr() + island.g.nonZeros(), 0.0);
+    island.assembled = true;
+    island.factored = false;
+    island.solved = false;
+    const auto& nodes = circuit.island_nodes[k];
+    std::copy(island.fixed_top.begin(), island.fixed_top.end(), up.begin());
+    for (std::size_t j : island.variable) {
+      if (island.conductance[j] > 0) join(circuit.branches[list[j]], nodes);
+    }
+    for (std::size_t i = 0; i < nodes.size(); ++i) island.piece[i] = top(static_cast<int>(i));
+    std::copy(island.fixed_values.begin(), island.fixed_values.end(), island.g.valuePtr());
+    for (std::size_t j : island.variable) add_conductance(island.slots[j], island.conductance[j]);
     for (std::size_t i = 0; i < island.piece.size(); ++i) {
-      if (island.piece[i] == static_cast<int>(i)) *island.diagonal[i] = 1;
+      if (island.piece[i] == static_cast<int>(i)) *island.diagonal[i] += 1;
     }
-    for (std::size_t j = 0; j < list.size(); ++j) {
-      const double g = island.conductance[j];
-      const IslandMatrix::Slots& slot = island.slots[j];
-      if (slot.ab == nullptr) continue;
-      *slot.aa += g;
-      *slot.bb += g;
-      *slot.ab -= g;
-    }
-    island.factor.factorize(island.g);
-    island.factored = true;
   }
 
-  void load_rhs(std::size_t k, const OperatingPoint& point) {
+  // Currents pushed into the island; true when they are those of the last solution.
+  bool same_pushes(std::size_t k, const OperatingPoint& point) {
+    IslandMatrix& island = islands[k];
+    island.pushing_now.clear();
+    for (std::size_t b : island.pushing) island.pushing_now.push_back(injection(circuit.branches[b], point));
+    for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
+      if (circuit.island_of[circuit.lead_pairs[p].from] == static_cast<int>(k))
+        island.pushing_now.push_back(pair_current[p]);
+    }
+    if (island.solved && island.pushing_now == island.pushed) return true;
+    island.pushed.swap(island.pushing_now);
+    return false;
+  }
+
+  void load_rhs(std::size_t k) {
     IslandMatrix& island = islands[k];
     island.rhs.setZero();
-    for (std::size_t b : circuit.island_branches[k]) {
-      const Branch& branch = circuit.branches[b];
-      const double amps = injection(branch, point);
-      if (amps == 0) continue;
-      island.rhs[circuit.local_of[branch.a]] += amps;
-      island.rhs[circuit.local_of[branch.b]] -= amps;
-    }
-    for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
-      const LeadPair& pair = circuit.lead_pairs[p];
-      if (pair_current[p] == 0 || circuit.island_of[pair.from] != static_cast<int>(k)) continue;
-      island.rhs[circuit.local_of[pair.from]] += pair_current[p];
-      island.rhs[circuit.local_of[pair.to]] -= pair_current[p];
+    std::size_t i = 0;
+    const auto push = [&](int into, int from) {
+      island.rhs[circuit.local_of[into]] += island.pushed[i];
+      island.rhs[circuit.local_of[from]] -= island.pushed[i];
+      ++i;
+    };
+    for (std::size_t b : island.pushing) push(circuit.branches[b].a, circuit.branches[b].b);
+    for (const LeadPair& pair : circuit.lead_pairs) {
+      if (circuit.island_of[pair.from] == static_cast<int>(k)) push(pair.from, pair.to);
     }
   }
 
@@ -259,8 +326,17 @@ struct Network::Inside {
     for (std::size_t k = 0; k < islands.size(); ++k) {
       IslandMatrix& island = islands[k];
       assemble(k, point);
-      load_rhs(k, point);
-      island.v = island.factor.solve(island.rhs);
+      if (!same_pushes(k, point)) {
+        if (std::all_of(island.pushed.begin(), island.pushed.end(), [](double a) { return a == 0; })) {
+          island.v.setZero();  // a dead island needs no factorisation
+        } else {
+          load_rhs(k);
+          if (!island.factored) island.factor.factorize(island.g);
+          island.factored = true;
+          island.v = island.factor.solve(island.rhs);
+        }
+        island.solved = true;
+      }
       const auto& nodes = circuit.island_nodes[k];
       for (std::size_t i = 0; i < nodes.size(); ++i) {
         point.node_v[nodes[i]] = island.v[static_cast<Eigen::Index>(i)];
@@ -270,15 +346,19 @@ struct Network::Inside {
   }
 
   double across(const Branch& b, const OperatingPoint& point) const { return point.node_v[b.a] - point.node_v[b.b]; }
+  bool has_path(const Branch& b, const OperatingPoint& point) const { return point.piece[b.a] == point.piece[b.b]; }
 
-  // A source or converter output picks its mode from the voltage that it sees; true when it changed.
+  // A source or converter output picks its mode from the voltage that it sees; true when it changed. Without a path
+  // from pole to pole it sees none: it stands at its open voltage, whatever the two pieces' 0 V.
   static bool pick_mode(Mode& mode, bool on, bool sinks, double emf_v, double ohm, std::optional<double> limit_a,
-                        double v) {
+                        double v, bool path) {
     const Mode before = mode;
     const double slack = 1e-9 * (std::fabs(emf_v) + 1);
     const double amps = (emf_v - v) / ohm;
     if (!on || emf_v <= 0) {
       mode = Mode::off;
+    } else if (!path) {
+      mode = Mode::volts;
     } else if (mode == Mode::off) {
       if (v < emf_v - slack) mode = Mode::volts;
     } else if (mode == Mode::volts) {
@@ -300,24 +380,29 @@ struct Network::Inside {
   }
 
   // Flips between working and starved; one that keeps flipping is starved for good: it hunts, and starved is what it is
-  // on average at the bus.
-  static bool pick_low(std::uint8_t& low, int& flips, double v, double live) {
-    const bool starved = v < live;
+  // on average at the bus. Starved is where everything begins, and on a bus with any voltage it is left once at least:
+  // a constant power that the bus can well carry could else stay starved by its own starved current. It starts from no
+  // current, since of the two voltages at which power balances the higher one is where it runs.
+  static bool pick_low(std::uint8_t& low, int& flips, double& amps, double v, double live, bool bistable) {
+    const bool starved = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
     if (starved == (low != 0) || flips > most_flips) return false;
     low = starved ? 1 : 0;
     if (++flips > most_flips) low = 1;
+    amps = 0;
     return true;
   }
 
   bool update(const Branch& b, OperatingPoint& point) {
     const Elements& all = loom.elements;
-    const double v = across(b, point);
+    // Between pieces that no conductor joins there is no voltage; a diode looks whether it would join them.
+    const bool path = has_path(b, point);
+    const double v = path || b.type == BranchType::diode ? across(b, point) : 0;
     switch (b.type) {
       case BranchType::source: {
         const Source& s = all.sources[b.index];
         const double emf = source_emf(s, point.situation.charge);
         const bool moved = pick_mode(source_mode[b.index], point.logic.source_on[b.index] != 0, s.sinks, emf, b.ohm,
-                                     s.limit_a.value, v);
+                                     s.limit_a.value, v, path);
         const Mode mode = source_mode[b.index];
         point.source_a[b.index] = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *s.limit_a : 0;
         return moved;
@@ -325,8 +410,8 @@ struct Network::Inside {
       case BranchType::converter_out: {
         const Converter& c = all.converters[b.index];
         const double emf = c.volts_v ? *c.volts_v : 0;
-        const bool moved =
-            pick_mode(out_mode[b.index], point.logic.converter_on[b.index] != 0, false, emf, b.ohm, c.limit_a.value, v);
+        const bool moved = pick_mode(out_mode[b.index], point.logic.converter_on[b.index] != 0, false, emf, b.ohm,
+                                     c.limit_a.value, v, path);
         const Mode mode = out_mode[b.index];
         point.converter_out_a[b.index] = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *c.limit_a : 0;
         return moved;
@@ -337,27 +422,26 @@ struct Network::Inside {
           return false;
         }
         const double live = in_live_v(all.converters[b.index]);
-        bool moved = pick_low(in_low[b.index], in_flips[b.index], v, live);
-        if (in_low[b.index] == 0)
+        bool moved = pick_low(in_low[b.index], in_flips[b.index], in_current[b.index], v, live, true);
+        if (in_low[b.index] == 0 && !moved)
           moved |= settle_current(in_current[b.index], out_watts(b.index, point) / std::max(v, live));
         point.converter_in_a[b.index] = in_low[b.index] != 0 ? conductance(b, point) * v : in_current[b.index];
         return moved;
       }
       case BranchType::load: {
         const Load& load = all.loads[b.index];
-        if (load.form == Load::Form::resistive) {
-          point.load_a[b.index] = conductance(b, point) * v;
-          return false;
-        }
-        bool moved = pick_low(load_low[b.index], load_flips[b.index], v, live_v(load));
-        if (load_low[b.index] == 0) moved |= settle_current(load_current[b.index], load_amps(b.index, v));
+        const bool bistable = load.form == Load::Form::power;
+        bool moved = pick_low(load_low[b.index], load_flips[b.index], load_current[b.index], v, live_v(load), bistable);
+        if (load_low[b.index] == 0 && !moved) moved |= settle_current(load_current[b.index], load_amps(b.index, v));
         point.load_a[b.index] = load_low[b.index] != 0 ? low_conductance(b.index) * v : load_current[b.index];
         return moved;
       }
       case BranchType::diode: {
         const Datum& forward = all.diodes[b.index].forward_v;
         const double vf = forward ? *forward : 0.7;
-        const bool on = v > vf;
+        // A conducting diode that leads nowhere stands at just its forward voltage: rounding must not open it again.
+        const double slack = 1e-9 * (std::fabs(v) + 1);
+        const bool on = v > (diode_on[b.index] != 0 ? vf - slack : vf + slack);
         const bool moved = on != (diode_on[b.index] != 0);
         if (moved) diode_on[b.index] = on;
         point.diode_a[b.index] = on ? (v - vf) / b.ohm : 0;
@@ -372,7 +456,7 @@ struct Network::Inside {
     for (int i = 0; i < most_iterations; ++i) {
       solve_islands(point);
       bool moved = false;
-      for (const Branch& b : circuit.branches) moved |= update(b, point);
+      for (std::size_t b : active) moved |= update(circuit.branches[b], point);
       if (!moved) return;
     }
     point.trouble = "the network did not settle";
@@ -400,6 +484,15 @@ struct Network::Inside {
   void thaw() {
     std::fill(load_flips.begin(), load_flips.end(), 0);
     std::fill(in_flips.begin(), in_flips.end(), 0);
+  }
+
+  // What the settling itself had no use for.
+  void finish(OperatingPoint& point) const {
+    for (const Branch& b : circuit.branches) {
+      if (b.type != BranchType::load || loom.elements.loads[b.index].form != Load::Form::resistive) continue;
+      point.load_a[b.index] = has_path(b, point) ? conductance(b, point) * across(b, point) : 0;
+    }
+    check_residual(point);
   }
 
   void check_residual(OperatingPoint& point) const {
@@ -431,7 +524,12 @@ struct Network::Inside {
     source_mode.assign(all.sources.size(), Mode::off);
     out_mode.assign(all.converters.size(), Mode::off);
     diode_on.assign(all.diodes.size(), 0);
-    load_low.assign(all.loads.size(), 1);
+    // A constant current has one solution whatever it starts from, so it starts where the last settling left it; a
+    // constant power has two, and starts from rest.
+    load_low.resize(all.loads.size(), 1);
+    for (std::size_t i = 0; i < all.loads.size(); ++i) {
+      if (all.loads[i].form == Load::Form::power) load_low[i] = 1;
+    }
     in_low.assign(all.converters.size(), 1);
     load_flips.assign(all.loads.size(), 0);
     in_flips.assign(all.converters.size(), 0);
@@ -479,7 +577,23 @@ struct Network::Inside {
     point.logic = std::move(logic);
     start(point);
     settle_logic(point);
-    check_residual(point);
+    finish(point);
+    return point;
+  }
+
+  // The same from a settled neighbour: its logic, modes and currents are the first guess. nullopt when the logic moves,
+  // which may mean that from rest it would have come out otherwise.
+  std::optional<OperatingPoint> settle_like(const Situation& situation, const OperatingPoint& like) {
+    OperatingPoint point = like;
+    point.situation = situation;
+    point.residual_a = 0;
+    point.logic = next_logic(circuit, point);
+    std::fill(duty_current.begin(), duty_current.end(), 0);
+    std::fill(pair_current.begin(), pair_current.end(), 0);
+    thaw();
+    solve_nonlinear(point);
+    if (!point.trouble.empty() || !(next_logic(circuit, point) == point.logic)) return std::nullopt;
+    finish(point);
     return point;
   }
 
@@ -494,7 +608,7 @@ struct Network::Inside {
     if (!apply_duty(point)) return std::nullopt;
     thaw();
     settle_logic(point);
-    check_residual(point);
+    finish(point);
     return point;
   }
 };
@@ -513,9 +627,13 @@ OperatingPoint Network::settle(const Situation& situation) {
   return base;
 }
 
-std::vector<OperatingPoint> Network::settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties) {
+std::vector<OperatingPoint> Network::settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties,
+                                                 const OperatingPoint* like) {
   std::vector<OperatingPoint> out;
-  out.push_back(inside_->settle_base(without_duty, resting_logic(inside_->loom, without_duty)));
+  if (like != nullptr && like->trouble.empty()) {
+    if (auto point = inside_->settle_like(without_duty, *like)) out.push_back(std::move(*point));
+  }
+  if (out.empty()) out.push_back(inside_->settle_base(without_duty, resting_logic(inside_->loom, without_duty)));
   if (!out.front().trouble.empty()) return out;
   for (DutyIndex duty : duties) {
     if (auto loaded = inside_->add_duty(out.front(), duty)) out.push_back(std::move(*loaded));
