@@ -77,15 +77,17 @@ bool is_dead_end(const Loom& loom, TerminalIndex t, const std::vector<int>& land
   if (landed[t.value] > 1) return false;
   // A pin whose other side no wire mentions has no contact.
   bool is_contact = used[t.value] == 0 && loom.kind_of(loom.part(loom.terminal(t).part)).symbol == "connector";
+  int contacts = 0;
   for (const Contact& c : loom.elements.contacts) {
     if (c.a != t && c.b != t) continue;
+    ++contacts;
     const TerminalIndex beyond = c.a == t ? c.b : c.a;
     const Terminal& other = loom.terminal(beyond);
     const bool must_be_wired = !other.optional && !other.inside && c.operated;
     if (landed[beyond.value] > 0 || used[beyond.value] > 1 || must_be_wired) return false;
     is_contact = true;
   }
-  return is_contact;
+  return is_contact && contacts == used[t.value];
 }
 
 void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& count, Ledger& ledger) {

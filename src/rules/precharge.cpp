@@ -51,7 +51,7 @@ void judge_closing(const Solved& solved, const Closing& closing, Obligation& owe
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  for (const Closing& closing : closings(solved.circuit, solved.graph)) {
+  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Contact& contact = loom.elements.contacts[closing.contact];
     judge_closing(solved, closing, ledger.open(rule, subject_of(loom, contact, false)));
   }

@@ -1,7 +1,7 @@
 // voltage-drop: every consumer gets its voltage, less at most 3 % on the way where it matters and 10 % elsewhere.
 //
-// Limits: ABYC E-11, 3 % for critical circuits and 10 % for others (tests/reference/drop_limits.csv). Critical are what
-// shows or warns (lamps, horn, display) and what drives. docs/rules/voltage-drop.md
+// Limits: ABYC E-11, 3 % for critical circuits and 10 % for others (tests/reference/drop_limits.csv). Critical are
+// lamps and what drives. docs/rules/voltage-drop.md
 #include <algorithm>
 
 #include "rules/list.h"
@@ -69,7 +69,8 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
                      "see whether its switch, fuse or supply is wired as meant");
       continue;
     }
-    const bool critical = load.light || !load.channel.empty();
+    const bool lamp = loom.kind_of(loom.part(load.part)).symbol == "lamp";
+    const bool critical = lamp || !load.channel.empty();
     const double limit = critical ? critical_share : other_share;
     const Figure figure{fmt::format("{:.1f} %", drop.value * 100), fmt::format("{:.0f} %", limit * 100),
                         drop.value / limit};

@@ -21,6 +21,22 @@ double ohm_of(const Circuit& circuit, const std::vector<std::size_t>& walk) {
   return ohm;
 }
 
+// Whether it can be the one that closes the way: open in some point where all the others are closed.
+bool closes_last(const Circuit& circuit, const Branch& contact, const std::vector<std::size_t>& there,
+                 const std::vector<std::size_t>& back, const std::vector<OperatingPoint>& points) {
+  std::vector<std::size_t> others;
+  for (const auto* way : {&there, &back}) {
+    for (std::size_t i : *way) {
+      const Branch& b = circuit.branches[i];
+      if (b.type == BranchType::contact && b.index != contact.index) others.push_back(b.index);
+    }
+  }
+  return std::any_of(points.begin(), points.end(), [&](const OperatingPoint& p) {
+    return p.logic.contact_closed[contact.index] == 0 &&
+           std::all_of(others.begin(), others.end(), [&](std::size_t c) { return p.logic.contact_closed[c] != 0; });
+  });
+}
+
 // Only a supply that gives its current unlimited can weld a contact.
 bool strong(const Circuit& circuit, const SupplyPoles& supply, bool& known) {
   known = true;
@@ -44,7 +60,8 @@ double inner_ohm(const Circuit& circuit, const SupplyPoles& supply) {
 
 }  // namespace
 
-std::vector<Closing> closings(const Circuit& circuit, const CircuitGraph& graph) {
+std::vector<Closing> closings(const Circuit& circuit, const CircuitGraph& graph,
+                              const std::vector<OperatingPoint>& points) {
   std::vector<Closing> out;
   const Elements& all = circuit.loom->elements;
   for (const SupplyPoles& supply : supply_poles(circuit)) {
@@ -64,7 +81,7 @@ std::vector<Closing> closings(const Circuit& circuit, const CircuitGraph& graph)
       for (const auto* way : {&there, &back}) {
         for (std::size_t i : *way) {
           const Branch& contact = circuit.branches[i];
-          if (!is_operated(circuit, contact)) continue;
+          if (!is_operated(circuit, contact) || !closes_last(circuit, contact, there, back, points)) continue;
           // Closing it counts only when nothing else of low resistance bridges it already.
           const BranchFilter without = [&](const Branch& b) { return &b != &contact && is_conductor(circuit, b); };
           const int from = way == &there ? supply.pos : neg;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "solve/circuit_graph.h"
+#include "solve/operating_point.h"
 
 namespace loomproof {
 
@@ -19,6 +20,8 @@ struct Closing {
   std::optional<double> precharge_ohm;
 };
 
-std::vector<Closing> closings(const Circuit&, const CircuitGraph&);
+/// A contact counts where, in some settled point, it stands open and every other contact of the way is closed: a plug
+/// pulled with the contactor dropped out behind it does not.
+std::vector<Closing> closings(const Circuit&, const CircuitGraph&, const std::vector<OperatingPoint>&);
 
 }  // namespace loomproof

@@ -28,7 +28,10 @@ class Network {
   OperatingPoint settle(const Situation&);
 
   /// The situation without duty, then with each of the duty points that is possible in it, each from the first.
-  std::vector<OperatingPoint> settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties);
+  /// @param like  a settled situation without duty that differs only in switches that decide nothing (see
+  ///              deciding_parts): the logic starts as it is there, and from rest should it move
+  std::vector<OperatingPoint> settle_with(const Situation& without_duty, const std::vector<DutyIndex>& duties,
+                                          const OperatingPoint* like = nullptr);
 
   /// Settles from the state that `before` left, for moves of a switch in a circuit that remembers.
   OperatingPoint settle_from(const OperatingPoint& before, const Situation&);

@@ -27,4 +27,8 @@ struct Situations {
 /// leaves out is said in `left_out`.
 Situations settle_all(const Circuit&);
 
+/// By part: whether moving it can change what a coil, an input, a converter, a source or the drive sees, other than by
+/// the current that more consumers draw. A switch that feeds consumers only does not.
+std::vector<char> deciding_parts(const Circuit&);
+
 }  // namespace loomproof
