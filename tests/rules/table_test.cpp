@@ -45,20 +45,28 @@ bool marks_at_all(const fs::path& design, std::string_view slug) {
 
 }  // namespace
 
-TEST_CASE("every rule has its page, a design that breaks it and a near miss") {
+TEST_CASE("every rule has its page, a design that breaks it and a near miss, or is said to lack them") {
+  // Rows `slug what` of tests/rules/lacking.txt; one that is no longer lacking is a failure: the note is out of date.
+  std::set<std::string> said;
+  std::istringstream rows(text_of_file(source_root / "tests/rules/lacking.txt"));
+  for (std::string row; std::getline(rows, row);) {
+    if (!row.empty() && row.front() != '#') said.insert(row);
+  }
+  std::set<std::string> lacking;
   for (const Rule* rule : loomproof::all_rules()) {
     const std::string slug(rule->slug);
-    CHECK_MESSAGE(fs::exists(source_root / "docs/rules" / (slug + ".md")), "the rule ", slug,
-                  " has no page docs/rules/", slug, ".md");
+    if (!fs::exists(source_root / "docs/rules" / (slug + ".md"))) lacking.insert(slug + " page");
     const auto designs = loomproof::test::designs_in(loomproof::test::rules_folder() / slug);
     const bool breaks =
         std::any_of(designs.begin(), designs.end(), [&](const fs::path& d) { return marks_broken(d, slug); });
-    CHECK_MESSAGE(breaks, "no design in tests/rules/", slug, " is marked `#! broken ", slug, "`");
+    if (!breaks) lacking.insert(slug + " breaking");
     const bool misses = std::any_of(designs.begin(), designs.end(), [&](const fs::path& d) {
       return loomproof::test::is_near_miss(d) && !marks_at_all(d, slug);
     });
-    CHECK_MESSAGE(misses, "no near-*.yaml in tests/rules/", slug, " is free of marks of ", slug);
+    if (!misses) lacking.insert(slug + " near-miss");
   }
+  for (const std::string& row : lacking) CHECK_MESSAGE(said.contains(row), "lacking and not said: ", row);
+  for (const std::string& row : said) CHECK_MESSAGE(lacking.contains(row), "said to be lacking and is there: ", row);
 }
 
 TEST_CASE("every source of src/rules is in the list, and bears the name of its rule") {
