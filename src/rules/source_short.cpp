@@ -1,7 +1,12 @@
 // source-short: in no switch state is a source shorted or asked for more than it gives.
 //
-// docs/rules/source-short.md
+// Shorted: a way of nothing but closed contacts, wires and fuses leads from one pole to the other, however thin it is;
+// or more than half of what the source gives into no resistance at all. docs/rules/source-short.md
+#include <algorithm>
 #include <cmath>
+#include <map>
+#include <optional>
+#include <vector>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -13,12 +18,42 @@ namespace {
 // A source that gives half of what it gives shorted is as good as shorted.
 constexpr double shorted_share = 0.5;
 
-void judge_source(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
+// By source: the point in which a way of conductors alone joins its poles. Only the contacts decide that, so every
+// state of theirs is looked at once.
+std::vector<std::optional<std::size_t>> shorted_in(const Solved& solved) {
+  const Circuit& circuit = solved.circuit;
+  const auto& sources = solved.loom->elements.sources;
+  std::vector<std::optional<std::size_t>> out(sources.size());
+  std::map<std::vector<std::uint8_t>, std::size_t> states;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) states.try_emplace(solved.points[p].logic.contact_closed, p);
+  for (const auto& [closed, p] : states) {
+    // A diode is no way of its own: it may block. A current that it does pass counts by its size.
+    const std::vector<int> piece = components(solved.graph, circuit, [&, &now = closed](const Branch& b) {
+      if (b.type == BranchType::diode || (b.type == BranchType::contact && now[b.index] == 0)) return false;
+      return is_conductor(circuit, b);
+    });
+    for (std::size_t i = 0; i < sources.size(); ++i) {
+      if (!out[i] && piece[circuit.node(sources[i].pos)] == piece[circuit.node(sources[i].neg)]) out[i] = p;
+    }
+  }
+  return out;
+}
+
+void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::optional<std::size_t> shorted,
+                  Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Source& s = loom.elements.sources[i];
   const Extreme& most = solved.extremes.source_out_a[i];
   if (!most) return;
   Obligation& owed = ledger.open(rule, subject_of(loom, s, loom.kind_of(loom.part(s.part)).inside.size() > 4));
+  if (shorted) {
+    const OperatingPoint& point = solved.points[*shorted];
+    owed.broken(fmt::format("'{}' is shorted: {} flow", owed.subject.name, show(Ampere(std::fabs(point.source_a[i])))),
+                std::nullopt, solved.describe(point.situation))
+        .note("nothing but wires, fuses and closed contacts lies between its two poles")
+        .fix("look for a contact or a wire that joins its two poles in this situation");
+    return;
+  }
   double limit_a = 0;
   if (s.limit_a) {
     limit_a = *s.limit_a;
@@ -48,7 +83,8 @@ void judge_source(const Rule& rule, const Solved& solved, std::size_t i, Ledger&
 }
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
-  for (std::size_t i = 0; i < solved.loom->elements.sources.size(); ++i) judge_source(rule, solved, i, ledger);
+  const auto shorted = shorted_in(solved);
+  for (std::size_t i = 0; i < shorted.size(); ++i) judge_source(rule, solved, i, shorted[i], ledger);
 }
 
 }  // namespace
