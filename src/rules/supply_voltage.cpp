@@ -134,8 +134,13 @@ void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
     return;
   }
   if (!highest || highest.value < 0.5) {
+    if (!solved.troubled.empty() || !solved.left_out.empty()) {
+      owed.undecided(fmt::format("'{}' is fed in no situation that was settled", owed.subject.name),
+                     "see what comes-to-rest says of those that were not");
+      return;
+    }
     owed.broken(fmt::format("'{}' is fed in no situation", owed.subject.name))
-        .note(solved.left_out.empty() ? "its contact never moves" : "its contact moves in no situation that was walked")
+        .note("its contact never moves")
         .fix("see where its supply should come from; a supply that its own contact feeds never comes")
         .as(Severity::nuisance);
     return;
