@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "rules/list.h"
@@ -24,8 +25,11 @@ std::vector<std::optional<std::size_t>> shorted_in(const Solved& solved) {
   const Circuit& circuit = solved.circuit;
   const auto& sources = solved.loom->elements.sources;
   std::vector<std::optional<std::size_t>> out(sources.size());
-  std::map<std::vector<std::uint8_t>, std::size_t> states;
-  for (std::size_t p = 0; p < solved.points.size(); ++p) states.try_emplace(solved.points[p].logic.contact_closed, p);
+  std::map<std::string, std::size_t> states;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const auto& closed = solved.points[p].logic.contact_closed;
+    states.try_emplace(std::string(closed.begin(), closed.end()), p);
+  }
   for (const auto& [closed, p] : states) {
     // A diode is no way of its own: it may block. A current that it does pass counts by its size.
     const std::vector<int> piece = components(solved.graph, circuit, [&, &now = closed](const Branch& b) {
