@@ -28,16 +28,53 @@ std::vector<Extreme> by_piece_of_leads(const Solved& solved, const std::vector<i
   return most;
 }
 
+// Highest voltage of every node against its own circuit. Where a bond ties the traction circuit to the 12 V side, a
+// 12 V wire does not need traction cable: the bond is the fault, and traction-on-frame has it.
+std::vector<Extreme> against_own_circuit(const Solved& solved) {
+  const Circuit& circuit = solved.circuit;
+  std::vector<bool> is_traction(circuit.nodes, false);
+  for (std::size_t t = 0; t < solved.zone.size(); ++t) {
+    if (solved.zone[t] == Zone::traction) is_traction[circuit.node_of[t]] = true;
+  }
+  struct Span {
+    double low = 0, high = 0;
+    bool seen = false;
+    void add(double v) {
+      low = seen ? std::min(low, v) : v;
+      high = seen ? std::max(high, v) : v;
+      seen = true;
+    }
+  };
+  std::vector<Extreme> out(circuit.nodes);
+  std::vector<Span> whole(circuit.nodes), rest(circuit.nodes);  // by piece; `rest` without the traction circuit
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& point = solved.points[p];
+    std::fill(whole.begin(), whole.end(), Span{});
+    std::fill(rest.begin(), rest.end(), Span{});
+    for (int n = 0; n < circuit.nodes; ++n) {
+      whole[point.piece[n]].add(point.node_v[n]);
+      if (!is_traction[n]) rest[point.piece[n]].add(point.node_v[n]);
+    }
+    for (int n = 0; n < circuit.nodes; ++n) {
+      const Span& span = (is_traction[n] ? whole : rest)[point.piece[n]];
+      const double v = std::max(span.high - point.node_v[n], point.node_v[n] - span.low);
+      if (!out[n] || v > out[n].value) out[n] = {v, p};
+    }
+  }
+  return out;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<int> piece =
       components(solved.graph, solved.circuit, [&](const Branch& b) { return is_conductor(solved.circuit, b); });
   const std::vector<Extreme> leads = by_piece_of_leads(solved, piece);
+  const std::vector<Extreme> met = against_own_circuit(solved);
   for (std::size_t w = 0; w < loom.wires.size(); ++w) {
     const Wire& wire = loom.wires[w];
     Obligation& owed = ledger.open(rule, subject_of(loom, WireIndex{w}));
-    const Extreme& a = solved.extremes.terminal_v[wire.from.value];
-    const Extreme& b = solved.extremes.terminal_v[wire.to.value];
+    const Extreme& a = met[solved.circuit.node(wire.from)];
+    const Extreme& b = met[solved.circuit.node(wire.to)];
     const Extreme& lead = leads[piece[solved.circuit.node(wire.from)]];
     const Extreme& most = std::max({a, b, lead}, [](const Extreme& x, const Extreme& y) { return x.value < y.value; });
     const Volt rated = wire.volts ? wire.volts->value : assumed_cable_volts;
