@@ -115,7 +115,9 @@ std::string sarif_of(const std::vector<FileAnswer>& answers) {
       if (owed.verdict == Verdict::holds) continue;
       Json result = result_of(answer, owed);
       if (owed.rule) {
-        const auto known = std::find(rules.begin(), rules.end(), owed.rule);
+        // By slug: it is the rule's id, which SARIF wants once (3.49.3).
+        const auto known = std::find_if(rules.begin(), rules.end(),
+                                        [&](const Rule* rule) { return rule->slug == owed.rule->slug; });
         result["ruleIndex"] = known - rules.begin();
         if (known == rules.end()) rules.push_back(owed.rule);
       }
