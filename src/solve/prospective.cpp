@@ -15,6 +15,9 @@ namespace {
 constexpr double leak_s =
     1e-9;  // ties loose pieces to 0 V so that the matrix has an inverse; it carries nothing that counts
 constexpr Celsius cold_copper{20};
+// A prospective current is that of the circuit with the device replaced by no impedance (IEC 60050-441-17-01, from
+// memory); what resistance a fuse has is an assumption of ours in any case.
+constexpr double no_fuse_ohm = 1e-5;
 
 double least(double ohm) {
   return std::max(ohm, 1e-6);
@@ -75,8 +78,9 @@ class SourceNetwork {
         const auto ohm = wire_resistance(circuit_.loom->wires[b.index], cold_copper);
         return ohm ? least(ohm->value) : b.ohm;
       }
-      case BranchType::resistance:
       case BranchType::fuse:
+        return no_fuse_ohm;
+      case BranchType::resistance:
       case BranchType::contact:
         return b.ohm;
       case BranchType::source:
@@ -150,7 +154,8 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit) {
         const double thevenin = -(change[end] - change[p.node]);
         if (!(thevenin > 0) || thevenin > 1e8) continue;
         const double short_a = network.open_v(end, p.node) / thevenin;
-        const double through = std::fabs((network.open_v(b.a, b.b) + short_a * (change[b.a] - change[b.b])) / b.ohm);
+        const double through =
+            std::fabs((network.open_v(b.a, b.b) + short_a * (change[b.a] - change[b.b])) / no_fuse_ohm);
         if (through > fault.largest_a) {
           fault.largest_a = through;
           fault.source = p.source;

@@ -135,13 +135,20 @@ class Loops {
             wire_length_from_any(graph_, circuit_, starts, passes, true)};
   }
 
+  // From the nearest pole to the point of the wire that is farthest from every pole: in its middle where both its ends
+  // are near one.
+  static double farthest_m(const Branch& b, const std::vector<double>& from, double own_m) {
+    return std::max({from[b.a], from[b.b], (from[b.a] + from[b.b] + own_m) / 2});
+  }
+
   bool within_allowance(const Branch& b, const Lengths& lengths) const {
     const Wire& wire = loom_.wires[b.index];
     if (!wire.length) return false;
-    const auto farther = [&](const std::vector<double>& from) { return std::max(from[b.a], from[b.b]); };
+    const double bare_m = wire.length->value.value;
+    const double sheathed_m = wire.sheathed ? bare_m : std::numeric_limits<double>::infinity();
     constexpr double slack = 1e-9;
-    return farther(lengths.bare) <= bare_lead_allowed.value + slack ||
-           farther(lengths.sheathed) <= sheathed_lead_allowed.value + slack;
+    return farthest_m(b, lengths.bare, bare_m) <= bare_lead_allowed.value + slack ||
+           farthest_m(b, lengths.sheathed, sheathed_m) <= sheathed_lead_allowed.value + slack;
   }
 
   struct Pieces {
@@ -219,7 +226,8 @@ class Loops {
     for (std::size_t w : wires) {
       const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
       lead.wires.push_back(WireIndex{w});
-      lead.length = std::max(lead.length, Metre(std::max(lengths.bare[b.a], lengths.bare[b.b])));
+      const auto& length = loom_.wires[w].length;
+      lead.length = std::max(lead.length, Metre(farthest_m(b, lengths.bare, length ? length->value.value : 0)));
       all_sheathed = all_sheathed && loom_.wires[w].sheathed;
       bare_[w] = 1;
       out_.wires[w].state = WireProtection::State::none;
