@@ -63,15 +63,17 @@ inline std::string text_of(const std::filesystem::path& path) {
   return text.str();
 }
 
-/// `ngspice -b deck.cir` in `folder`, without a shell; its words go to log.txt there.
+/// `ngspice -b deck.cir` in `folder`, without a shell. Its results go to log.txt there and its complaints to
+/// complaints.txt: in one file a complaint can land in the middle of a number.
 inline void run(const std::filesystem::path& folder, const std::string& deck) {
   const std::string deck_path = (folder / "deck.cir").string(), log_path = (folder / "log.txt").string();
+  const std::string complaints_path = (folder / "complaints.txt").string();
   std::ofstream(deck_path) << deck;
   posix_spawn_file_actions_t actions;
   posix_spawn_file_actions_init(&actions);
   posix_spawn_file_actions_addopen(&actions, 0, "/dev/null", O_RDONLY, 0);
   posix_spawn_file_actions_addopen(&actions, 1, log_path.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
-  posix_spawn_file_actions_adddup2(&actions, 1, 2);
+  posix_spawn_file_actions_addopen(&actions, 2, complaints_path.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
   std::string program = "ngspice", batch = "-b", deck_argument = deck_path;
   char* arguments[] = {program.data(), batch.data(), deck_argument.data(), nullptr};
   pid_t child = 0;
@@ -81,7 +83,7 @@ inline void run(const std::filesystem::path& folder, const std::string& deck) {
   int status = 0;
   waitpid(child, &status, 0);
   if (!WIFEXITED(status) || WEXITSTATUS(status) == 127)
-    throw std::runtime_error("spice: ngspice did not run\n" + text_of(log_path));
+    throw std::runtime_error("spice: ngspice did not run\n" + text_of(complaints_path));
 }
 
 /// Rows of numbers as wrdata writes them with one scale: scale, then each vector.
@@ -94,7 +96,7 @@ inline std::vector<std::vector<double>> rows_of(const std::filesystem::path& fol
     for (std::string word; words >> word;) row.push_back(std::strtod(word.c_str(), nullptr));
     if (row.size() == vectors + 1) rows.push_back(row);
   }
-  if (rows.empty()) throw std::runtime_error("spice: no result\n" + text_of(folder / "log.txt"));
+  if (rows.empty()) throw std::runtime_error("spice: no result\n" + text_of(folder / "complaints.txt"));
   return rows;
 }
 
@@ -127,7 +129,9 @@ inline std::map<std::string, double> operating_point(const std::string& netlist,
       if (name == vector) found[vector] = std::strtod(line.c_str() + equals + 3, nullptr);
   }
   for (const std::string& vector : vectors)
-    if (!found.contains(vector)) throw std::runtime_error("spice: no value of " + vector + "\n" + log.str());
+    if (!found.contains(vector))
+      throw std::runtime_error("spice: no value of " + vector + "\n" +
+                               detail::text_of(scratch.path / "complaints.txt"));
   return found;
 }
 

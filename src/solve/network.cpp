@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
+#include <utility>
 
 #include <Eigen/SparseCholesky>
 #include <Eigen/SparseCore>
@@ -23,6 +24,7 @@ constexpr int most_flips = 6;
 constexpr double settled_share = 1e-9;
 constexpr double least_live_v = 1.0;
 constexpr double least_bus_v = 1e-3;
+constexpr double settled_output_a = 1e-8;  // of a converter; above what rounding leaves
 
 struct IslandMatrix {
   Matrix g;  // lower triangle
@@ -413,14 +415,17 @@ struct Network::Inside {
         const bool moved = pick_mode(out_mode[b.index], point.logic.converter_on[b.index] != 0, false, emf, b.ohm,
                                      c.limit_a.value, v, path);
         const Mode mode = out_mode[b.index];
-        point.converter_out_a[b.index] = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *c.limit_a : 0;
-        return moved;
+        // The input was looked at before this and must see the change.
+        const double amps = mode == Mode::volts ? (emf - v) / b.ohm : mode == Mode::limit ? *c.limit_a : 0;
+        const double before = std::exchange(point.converter_out_a[b.index], amps);
+        return moved || std::fabs(amps - before) > settled_output_a;
       }
       case BranchType::converter_in: {
         if (point.logic.converter_on[b.index] == 0) {
           point.converter_in_a[b.index] = 0;
           return false;
         }
+        if (!path && in_low[b.index] == 0 && in_current[b.index] == 0) return false;  // see starve_cut_off
         const double live = in_live_v(all.converters[b.index]);
         bool moved = pick_low(in_low[b.index], in_flips[b.index], in_current[b.index], v, live, true);
         if (in_low[b.index] == 0 && !moved)
@@ -430,6 +435,7 @@ struct Network::Inside {
       }
       case BranchType::load: {
         const Load& load = all.loads[b.index];
+        if (!path && load_low[b.index] == 0 && load_current[b.index] == 0) return false;
         const bool bistable = load.form == Load::Form::power;
         bool moved = pick_low(load_low[b.index], load_flips[b.index], load_current[b.index], v, live_v(load), bistable);
         if (load_low[b.index] == 0 && !moved) moved |= settle_current(load_current[b.index], load_amps(b.index, v));
@@ -452,12 +458,31 @@ struct Network::Inside {
     }
   }
 
+  // What works, draws nothing yet and has no path between its poles waits until the sources have settled: beside one at
+  // its limit it has none for the step that the source takes to see it. Where none comes, it is cut off. True when
+  // there was any.
+  bool starve_cut_off(const OperatingPoint& point) {
+    bool any = false;
+    for (std::size_t b : active) {
+      const Branch& branch = circuit.branches[b];
+      if (has_path(branch, point)) continue;
+      std::uint8_t* low = nullptr;
+      if (branch.type == BranchType::load) low = &load_low[branch.index];
+      if (branch.type == BranchType::converter_in && point.logic.converter_on[branch.index] != 0)
+        low = &in_low[branch.index];
+      if (low == nullptr || *low != 0) continue;
+      *low = 1;
+      any = true;
+    }
+    return any;
+  }
+
   void solve_nonlinear(OperatingPoint& point) {
     for (int i = 0; i < most_iterations; ++i) {
       solve_islands(point);
       bool moved = false;
       for (std::size_t b : active) moved |= update(circuit.branches[b], point);
-      if (!moved) return;
+      if (!moved && !starve_cut_off(point)) return;
     }
     point.trouble = "the network did not settle";
   }
