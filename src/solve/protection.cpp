@@ -19,6 +19,7 @@
 #include "solve/damage_limit.h"
 #include "solve/heat_over_time.h"
 #include "solve/insulation.h"
+#include "solve/supply.h"
 
 namespace loomproof {
 namespace {
@@ -54,6 +55,19 @@ class Loops {
       source_limit_.push_back(c.limit_a ? *c.limit_a : std::numeric_limits<double>::infinity());
       source_v_.push_back(c.volts_v ? *c.volts_v : 0);
       ends_.push_back({circuit.node(c.out_pos), circuit.node(c.out_neg)});
+    }
+    // A fault may pass several sections of a tapped pack, so the outer poles count as a pair too.
+    for (std::size_t i = 0; i < ends_.size(); ++i)
+      supplies_.push_back({ends_[i].first, ends_[i].second, source_limit_[i]});
+    for (const SupplyPoles& poles : supply_poles(circuit)) {
+      double limit_a = std::numeric_limits<double>::infinity();
+      for (const Source& s : loom_.elements.sources) {
+        if (s.part == poles.part && s.limit_a) limit_a = std::min(limit_a, *s.limit_a);
+      }
+      for (const Converter& c : loom_.elements.converters) {
+        if (c.part == poles.part && c.limit_a) limit_a = std::min(limit_a, *c.limit_a);
+      }
+      supplies_.push_back({poles.pos, poles.neg, limit_a});
     }
     highest_v_ = std::accumulate(source_v_.begin(), source_v_.end(), 0.0);
   }
@@ -339,9 +353,10 @@ class Loops {
     std::optional<std::size_t> best;
     bool unknown = false;
     bool walked = false;
-    for (std::size_t s = 0; s < ends_.size(); ++s) {
-      if (source_limit_[s] <= c.allowed_a) continue;
-      for (const auto& [near, far] : {ends_[s], std::pair(ends_[s].second, ends_[s].first)}) {
+    for (const Supply& supply : supplies_) {
+      if (supply.limit_a <= c.allowed_a) continue;
+      const auto forth = std::pair(supply.pos, supply.neg);
+      for (const auto& [near, far] : {forth, std::pair(forth.second, forth.first)}) {
         if (p.piece[near] != p.piece[own.a] || p.piece[far] != p.piece[met.a]) continue;
         walked = true;
         for (const auto& walk : {walk_between(graph_, circuit_, own.a, near, passes),
@@ -385,6 +400,11 @@ class Loops {
   const std::vector<WireHeat>& heat_;
   std::vector<std::optional<OpenerCurve>> curves_;
   std::vector<double> source_limit_, source_v_;
+  struct Supply {
+    int pos, neg;  // nodes
+    double limit_a;
+  };
+  std::vector<Supply> supplies_;
   std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, converters last
   double highest_v_ = 0;
   std::vector<WireClass> classes_;
