@@ -39,6 +39,7 @@ Exit run(int argc, char** argv) {
   Exit code = Exit::holds;
   add_check(app, code);
   add_draw(app, code);
+  add_papers(app, code);
   add_why(app, code);
   if (argc > 1 && tell_unknown_command(app, argv[1])) return Exit::unusable;
   try {

@@ -1,0 +1,89 @@
+// Fuse schedule: every fuse with its ratings, what it carries, what a short makes it break, what hangs on it.
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "show/paper.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+std::string wires_at(const Loom& loom, TerminalIndex t) {
+  std::string out;
+  for (const Wire& wire : loom.wires) {
+    if (wire.from == t || wire.to == t) out += (out.empty() ? "" : " ") + wire.name;
+  }
+  return out;
+}
+
+// Wires whose protection rests on this fuse, as the check found it.
+std::string protects(const Solved& solved, std::size_t fuse) {
+  std::string out;
+  for (std::size_t w = 0; w < solved.protection.wires.size(); ++w) {
+    const WireProtection& p = solved.protection.wires[w];
+    if (p.state != WireProtection::State::device || !p.fuse || *p.fuse != fuse) continue;
+    out += (out.empty() ? "" : " ") + solved.loom->wires[w].name;
+  }
+  return out;
+}
+
+template <class T>
+std::string given(const Datum& datum) {
+  return datum ? show(T(*datum)) : std::string();
+}
+
+bool is_wired(const Loom& loom, TerminalIndex t) {
+  return std::any_of(loom.wires.begin(), loom.wires.end(),
+                     [&](const Wire& wire) { return wire.from == t || wire.to == t; });
+}
+
+}  // namespace
+
+Paper fuse_schedule(const Solved& solved) {
+  const Loom& loom = *solved.loom;
+  Paper paper;
+  paper.slug = "fuse-schedule";
+  paper.title = "Fuse schedule";
+  paper.landscape = true;
+  paper.columns = {{"fuse"},
+                   {"rated", true},
+                   {"DC volts", true},
+                   {"breaks", true},
+                   {"type", true},
+                   {"wires at a"},
+                   {"wires at b"},
+                   {"most A in use", false, true},
+                   {"short circuit A", false, true},
+                   {"wires that rest on it"},
+                   {"part bought", true},
+                   {"spare", true},
+                   {"fitted", true}};
+  PaperSection section;
+  for (std::size_t f = 0; f < loom.elements.fuses.size(); ++f) {
+    const Fuse& fuse = loom.elements.fuses[f];
+    if (!is_wired(loom, fuse.a) && !is_wired(loom, fuse.b)) continue;
+    const Part& part = loom.part(fuse.part);
+    const bool alone = std::count_if(loom.elements.fuses.begin(), loom.elements.fuses.end(),
+                                     [&](const Fuse& other) { return other.part == fuse.part; }) == 1;
+    const Extreme& use = solved.extremes.fuse_a[f];
+    const FuseFault& fault = solved.fuse_faults[f];
+    std::string breaks = given<Ampere>(fuse.breaks_a);
+    if (fuse.breaks_a && fuse.breaks_v) breaks += " at " + show(Volt(*fuse.breaks_v));
+    section.rows.push_back(
+        {alone ? part.name : part.name + "." + fuse.name, given<Ampere>(fuse.rated_a), given<Volt>(fuse.volts_v),
+         breaks, fuse.curve, wires_at(loom, fuse.a), wires_at(loom, fuse.b), use ? show(Ampere(use.value)) : "0 A",
+         fault.source_known ? show(Ampere(fault.largest_a)) : "not known", protects(solved, f), "", "", ""});
+  }
+  paper.sections.push_back(std::move(section));
+  paper.notes.emplace_back("Most A in use: largest computed current over all situations and duty points, no fault.");
+  paper.notes.emplace_back(
+      "Short circuit A: largest current that a bolted short can drive through it, pack full, copper at 20 degC; not "
+      "known where the resistance of a source is not in the file.");
+  paper.notes.emplace_back(
+      "Wires that rest on it: those for which it is the device with least to spare. Fit no other rating: the check "
+      "holds for this one.");
+  return paper;
+}
+
+}  // namespace loomproof
