@@ -40,7 +40,7 @@ constexpr std::array diode_numbers{N{"forward", D::voltage, true}, N{"ohm", D::r
 
 constexpr std::array fuse_numbers{N{"rated", D::current, true}, N{"volts", D::voltage}, N{"breaks", D::current},
                                   N{"breaks_volts", D::voltage}, N{"ohm", D::resistance}};
-constexpr std::array fuse_words{W{"curve", "blade bolt-in cartridge breaker"}};
+constexpr std::array fuse_words{W{"curve", "blade bolt-in cartridge breaker electronic"}};
 
 constexpr std::array contact_numbers{N{"ohm", D::resistance}, N{"carries", D::current},      N{"makes", D::current},
                                      N{"breaks", D::current}, N{"breaks_volts", D::voltage}, N{"volts", D::voltage}};

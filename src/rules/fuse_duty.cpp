@@ -3,8 +3,12 @@
 // Held currents at most 80 % of the rating at the hottest ambient (common practice); over a ride the r.m.s. current
 // counts, and no step may last as long as the fastest fuse of its kind needs to open. docs/rules/fuse-duty.md
 #include "solve/fuse_duty.h"
+
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/closing.h"
+#include "solve/inrush.h"
+#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -14,7 +18,57 @@ Celsius ambient_of(const Loom& loom) {
   return loom.ambient ? loom.ambient->value : Celsius(40);
 }
 
-void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, Obligation& owed) {
+// Largest let-through of a capacitance that charges through the fuse at every start, without precharge.
+struct Surge {
+  double let_through_a2s = 0;
+  const Capacitance* into = nullptr;
+};
+
+std::vector<Surge> surges_of(const Solved& solved) {
+  const Loom& loom = *solved.loom;
+  const Circuit& circuit = solved.circuit;
+  std::vector<Surge> out(loom.elements.fuses.size());
+  const BranchFilter passes = [&](const Branch& b) { return is_conductor(circuit, b); };
+  for (const Closing& closing : closings(circuit, solved.graph, solved.points)) {
+    const Capacitance& bank = loom.elements.capacitances[closing.capacitance];
+    if (closing.precharge_ohm || !closing.source_known || !bank.farad || *bank.farad <= 0) continue;
+    const double a2s =
+        capacitor_inrush(Volt(closing.source_v), Ohm(closing.loop_ohm), Farad(*bank.farad)).let_through_a2s;
+    for (const SupplyPoles& supply : supply_poles(circuit)) {
+      for (const auto& [from, to] :
+           {std::pair(circuit.node(bank.a), supply.pos), std::pair(circuit.node(bank.b), supply.neg)}) {
+        for (std::size_t i : walk_between(solved.graph, circuit, from, to, passes)) {
+          const Branch& b = circuit.branches[i];
+          if (b.type == BranchType::fuse && a2s > out[b.index].let_through_a2s) out[b.index] = {a2s, &bank};
+        }
+      }
+    }
+  }
+  return out;
+}
+
+// Ten thousand starts are ten years of daily use.
+constexpr double starts = 10000;
+
+void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, const Surge& surge, Obligation& owed) {
+  const auto melting_a2s = melting_let_through(curve).least_a2s;
+  if (surge.into == nullptr || !melting_a2s || owed.verdict != Verdict::holds) return;
+  const double share = surge.let_through_a2s / *melting_a2s;
+  const double allowed = pulse_share_allowed(starts);
+  const Figure figure{fmt::format("{:.0f} % of the melting I2t", share * 100), fmt::format("{:.0f} %", allowed * 100),
+                      share / allowed};
+  if (figure.used <= 1) return;
+  owed.broken(fmt::format("every start drives {:.3g} A2s through '{}', which melts at {:.3g} A2s",
+                          surge.let_through_a2s, owed.subject.name, *melting_a2s),
+              figure, "full pack, capacitance empty")
+      .note("it ages with every start and opens one day without a fault")
+      .see(loom.part(surge.into->part).at, "the capacitance is in here")
+      .see(place_of(loom, fuse, fuse.rated_a), "rated current")
+      .fix("precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
+}
+
+void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, const Surge& surge,
+                Obligation& owed) {
   if (!fuse.rated_a) {
     owed.undecided(fmt::format("rated current of '{}' is not given", owed.subject.name),
                    ask_for(loom, fuse, fuse.rated_a, "10 A"));
@@ -27,7 +81,8 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
     return;
   }
   const OpenerCurve hot = at_ambient(*band, ambient_of(loom));
-  const double allowed_a = continuous_share_usual * hot.rated.value;
+  const bool electronic = fuse.curve == "electronic";  // ages by nothing, and knows no warm holder
+  const double allowed_a = (electronic ? 1 : continuous_share_usual) * hot.rated.value;
   owed.holds("no duty drives a current through it");
   for (const FuseDuty& duty : duties) {
     const DutyLoad load = duty_load(hot, duty.stretches);
@@ -38,8 +93,9 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
       owed.broken(fmt::format("'{}' carries {} and {} is what it should carry for long", owed.subject.name, rms.value,
                               rms.limit),
                   rms, duty.when)
-          .note(fmt::format("{:.0f} % of its {} at {} around it", continuous_share_usual * 100,
-                            show(Ampere(*fuse.rated_a)), show(ambient_of(loom))))
+          .note(electronic ? std::string("above that it trips")
+                           : fmt::format("{:.0f} % of its {} at {} around it", continuous_share_usual * 100,
+                                         show(Ampere(*fuse.rated_a)), show(ambient_of(loom))))
           .see(written, "rated current")
           .fix("a fuse with a higher rating, if every wire behind it allows one");
     } else if (load.opening_share > 1) {
@@ -55,16 +111,19 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
     } else {
       owed.holds(rms, duty.when);
     }
+    if (owed.verdict == Verdict::broken) return;
   }
+  judge_surge(loom, fuse, *band, surge, owed);
 }
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto duties = fuse_duties(loom, solved.circuit, solved.points);
+  const auto surges = surges_of(solved);
   for (std::size_t i = 0; i < loom.elements.fuses.size(); ++i) {
     const Fuse& fuse = loom.elements.fuses[i];
     Obligation& owed = ledger.open(rule, subject_of(loom, fuse, loom.part(fuse.part).kind == "pack"));
-    judge_fuse(loom, fuse, duties[i], owed);
+    judge_fuse(loom, fuse, duties[i], surges[i], owed);
   }
 }
 

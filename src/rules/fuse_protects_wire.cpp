@@ -15,6 +15,13 @@ std::string time_of(Second s) {
   return std::isinf(s.value) ? "never" : "after " + show(s);
 }
 
+// What a bolted short drives: it usually clears, and is not the case that burns.
+std::string bolted(const WireProtection& p) {
+  if (p.smallest.value <= 0) return fmt::format("a bolted short drives {}", show(p.largest));
+  return fmt::format("a bolted short drives {} (full pack, near end) to {} (empty pack, hot wires, far end)",
+                     show(p.largest), show(p.smallest));
+}
+
 void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Wire& wire = loom.wires[w];
@@ -66,8 +73,16 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   owed.broken(fmt::format("'{}' carries {} for ever and '{}' ({}) does not open in time", wire.name, show(p.allowed),
                           fuse_name(), show(Ampere(*fuse.rated_a))),
               Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
-  owed.note(fmt::format("a fault of {} damages it {}; the fuse opens {}", show(c.worst), time_of(c.damage_after),
-                        time_of(c.opens_after)));
+  owed.note(fmt::format("a resistive fault of {} damages it {}; the fuse opens {}", show(c.worst),
+                        time_of(c.damage_after), time_of(c.opens_after)));
+  if (p.largest.value > 0) owed.note(bolted(p));
+  if (p.seen_share < 0.995)
+    owed.note(fmt::format("the fuse sees {:.0f} % of it: another way feeds the same fault", p.seen_share * 100));
+  if (p.beside.value > 0) {
+    std::string names;
+    for (PartIndex part : p.beside_by) names += (names.empty() ? "'" : ", '") + loom.part(part).name + "'";
+    owed.note(fmt::format("{} of it come from {} and do not pass the fuse", show(p.beside), names));
+  }
   if (p.touches)
     owed.see(loom.wire(*p.touches).at,
              fmt::format("the loop closes where it touches '{}'", loom.wire(*p.touches).name));

@@ -73,10 +73,30 @@ double highest_v(const Solved& solved) {
   return most;
 }
 
+// Without a frame in the file nobody knows what touches it.
+void judge_without_frame(const Rule& rule, const Solved& solved, double full_v, Ledger& ledger) {
+  for (const SupplyPoles& supply : supply_poles(solved.circuit)) {
+    const auto& sources = solved.loom->elements.sources;
+    const bool traction = std::any_of(sources.begin(), sources.end(), [&](const Source& s) {
+      return s.part == supply.part && s.zone == Zone::traction && s.sinks;
+    });
+    if (!traction) continue;
+    ledger.open(rule, subject_of(*solved.loom, supply.part))
+        .undecided(
+            fmt::format("{} and the file has no frame: whether the traction circuit touches it is not known",
+                        show(Volt(full_v))),
+            "write a part `frame: {is: frame}` and every wire that lands on it (or the part alone, if none does)");
+  }
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   const double full_v = highest_v(solved);
+  const bool framed =
+      std::any_of(loom.parts.begin(), loom.parts.end(), [&](const Part& p) { return loom.kind_of(p).is_frame; });
+  if (!framed && traction_full_v(circuit) > class_a_v)
+    judge_without_frame(rule, solved, traction_full_v(circuit), ledger);
   for (std::size_t p = 0; p < loom.parts.size(); ++p) {
     if (!loom.kind_of(loom.parts[p]).is_frame) continue;
     Obligation& owed = ledger.open(rule, subject_of(loom, PartIndex{p}));

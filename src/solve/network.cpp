@@ -634,7 +634,21 @@ struct Network::Inside {
     thaw();
     settle_logic(point);
     finish(point);
+    if (regenerates_into_nothing(point)) return std::nullopt;
     return point;
+  }
+
+  // A controller that gives back into a bus without a pack lifts it until it stops by itself: no state that holds. What
+  // happens on the way is load-dump's.
+  bool regenerates_into_nothing(const OperatingPoint& point) const {
+    constexpr double past_its_own_stop = 1.25;  // of its window: a full pack alone does not reach that
+    for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
+      const Load& load = loom.elements.loads[i];
+      if (load.channel.empty() || !load.high_v || point.load_a[i] >= 0) continue;
+      const auto v = voltage(circuit, point, load.pos, load.neg);
+      if (v && v->value > past_its_own_stop * *load.high_v) return true;
+    }
+    return false;
   }
 };
 

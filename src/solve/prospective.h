@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "solve/circuit.h"
+#include "solve/fault_paths.h"
 
 namespace loomproof {
 
@@ -18,8 +19,10 @@ struct FuseFault {
 
 /// Linear network of the sources alone: loads, coils and inputs removed, every contact closed (of a changeover both,
 /// the demanding choice), every source on at full charge, current-limited sources as their limit. Largest over shorts
-/// between each end of the fuse and each pole of each source in its island.
-std::vector<FuseFault> fuse_faults(const Circuit&);
+/// between each end of the fuse and each pole of each source of its own circuit; where a circuit hangs on another by
+/// the inside of a part that is not isolated only, also with the other's poles on the frame, if that drives a current
+/// through the fuse. Controllers that regenerate count as sources of their limit.
+std::vector<FuseFault> fuse_faults(const Circuit&, const FaultPaths&);
 
 /// The bolted short between two terminals in that network: V_open / R_thevenin; 0 when no source drives it.
 double short_circuit_a(const Circuit&, TerminalIndex, TerminalIndex);

@@ -19,6 +19,7 @@
 #include "solve/damage_limit.h"
 #include "solve/heat_over_time.h"
 #include "solve/insulation.h"
+#include "solve/source_network.h"
 #include "solve/supply.h"
 
 namespace loomproof {
@@ -34,16 +35,27 @@ struct WireClass {
   std::vector<std::optional<Coordination>> by_fuse;  // nothing: the fuse's data are missing
 };
 
-struct Pole {
-  int node;
-  std::size_t source;  // index; converters follow the sources
+// At most two, of different pieces: one of them is not the wire's own.
+class Touchables {
+ public:
+  void add(int piece, std::size_t wire) {
+    if (first_ && first_->first == piece) return;
+    (first_ ? second_ : first_) = std::pair(piece, wire);
+  }
+  std::optional<std::size_t> other_than(int piece) const {
+    if (first_ && first_->first != piece) return first_->second;
+    return second_ ? std::optional(second_->second) : std::nullopt;
+  }
+
+ private:
+  std::optional<std::pair<int, std::size_t>> first_, second_;
 };
 
 class Loops {
  public:
-  Loops(const Circuit& circuit, const CircuitGraph& graph, const std::vector<FuseFault>& faults,
-        const std::vector<WireHeat>& heat)
-      : circuit_(circuit), graph_(graph), loom_(*circuit.loom), faults_(faults), heat_(heat) {
+  Loops(const Circuit& circuit, const CircuitGraph& graph, const FaultPaths& paths,
+        const std::vector<FuseFault>& faults, const std::vector<WireHeat>& heat)
+      : circuit_(circuit), graph_(graph), loom_(*circuit.loom), paths_(paths), faults_(faults), heat_(heat) {
     for (const Fuse& fuse : loom_.elements.fuses) curves_.push_back(curve_of(loom_, fuse));
     out_.wires.resize(loom_.wires.size());
     for (const Source& s : loom_.elements.sources) {
@@ -70,6 +82,13 @@ class Loops {
       supplies_.push_back({poles.pos, poles.neg, limit_a});
     }
     highest_v_ = std::accumulate(source_v_.begin(), source_v_.end(), 0.0);
+    poles_ = ends_.size();
+    for (const LimitedSource& s : limited_sources(circuit)) {
+      if (!s.regenerates) continue;
+      source_limit_.push_back(s.limit_a);
+      source_v_.push_back(s.volts_v);
+      ends_.push_back({s.pos, s.neg});
+    }
   }
 
   Protection find() {
@@ -77,12 +96,24 @@ class Loops {
     bare_ = std::vector<char>(loom_.wires.size(), 0);
     bare_leads();
     for (WireClass& c : classes_) judge(c);
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      WireProtection& verdict = out_.wires[w];
+      verdict.smallest = Ampere(paths_.wires[w].smallest_a);
+      verdict.largest = Ampere(paths_.wires[w].largest_a);
+      for (const FuseSight& s : paths_.sights[w]) {
+        if (!verdict.fuse || s.fuse != *verdict.fuse) continue;
+        verdict.seen_share = s.share;
+        verdict.beside = Ampere(s.relief_a);
+        verdict.beside_by = s.beside;
+      }
+    }
     return std::move(out_);
   }
 
  private:
   void sort_classes() {
-    std::map<std::tuple<double, std::string, double>, std::size_t> known;
+    using Sight = std::tuple<std::size_t, double, double>;
+    std::map<std::tuple<double, std::string, double, std::vector<Sight>>, std::size_t> known;
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       const Wire& wire = loom_.wires[w];
       const std::string name = wire.insulation ? wire.insulation->value : std::string(assumed_insulation);
@@ -92,8 +123,15 @@ class Loops {
         continue;
       }
       const double around = std::ceil(heat_[w].around.value);
-      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around}, classes_.size());
-      if (fresh) classes_.push_back(make_class(wire.size->value, name, Celsius(around)));
+      // Rounded to the demanding side, so that wires of one branch share a class.
+      std::vector<Sight> seen;
+      for (const FuseSight& s : paths_.sights[w])
+        seen.emplace_back(s.fuse, std::floor(s.share * 200) / 200, std::ceil(s.relief_a * 20) / 20);
+      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around, seen}, classes_.size());
+      if (fresh) {
+        classes_.push_back(make_class(wire.size->value, name, Celsius(around)));
+        for (const auto& [fuse, share, relief_a] : seen) see_less(classes_.back(), fuse, share, relief_a);
+      }
       classes_[at->second].wires.push_back(w);
     }
   }
@@ -124,6 +162,22 @@ class Loops {
     return c;
   }
 
+  // The fuse sees share * (I - relief) of the wire's I: as a fuse of 1/share times its rating does, held against the
+  // wire's damage with the relief added to every current.
+  void see_less(WireClass& c, std::size_t fuse, double share, double relief_a) const {
+    if (!c.by_fuse[fuse]) return;
+    OpenerCurve curve = *curves_[fuse];
+    curve.rated = curve.rated / std::max(share, 1e-3);
+    const double most_a = std::max(faults_[fuse].largest_a / std::max(share, 1e-3), curve.rated.value);
+    const double harmless_a = std::max(0.0, harmless_current(c.endurance).value - relief_a);
+    const DamageCurve damage =
+        DamageCurve::sample([&](Ampere i) { return damage_time(c.endurance, i + Ampere(relief_a)); },
+                            Ampere(harmless_a), Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
+    Coordination found = coordinate(curve, damage, Ampere(most_a), Ampere(most_a));
+    found.worst = found.worst + Ampere(relief_a);
+    c.by_fuse[fuse] = found;
+  }
+
   // A resistance that lets no more through than the wire carries needs no device.
   bool conducts_fault(const Branch& b, double allowed_a) const {
     if (is_conductor(circuit_, b)) return true;
@@ -140,7 +194,7 @@ class Loops {
 
   Lengths lengths_from_poles(const BranchFilter& passes, double allowed_a) const {
     std::vector<std::size_t> starts;
-    for (std::size_t s = 0; s < ends_.size(); ++s) {
+    for (std::size_t s = 0; s < poles_; ++s) {
       if (source_limit_[s] <= allowed_a) continue;
       starts.push_back(static_cast<std::size_t>(ends_[s].first));
       starts.push_back(static_cast<std::size_t>(ends_[s].second));
@@ -168,6 +222,7 @@ class Loops {
   struct Pieces {
     std::vector<int> piece;    // by node
     std::vector<int> cluster;  // by piece: tied together by sources
+    std::vector<char> drives;  // by source: gives more than the wire carries, alone or with others beside it
     int count = 0;
   };
 
@@ -181,8 +236,21 @@ class Loops {
       while (p.cluster[i] != i) i = p.cluster[i] = p.cluster[p.cluster[i]];
       return i;
     };
+    // Sources that limit themselves add up where nothing stands between them.
+    std::vector<double> together_a(p.count, 0.0);
     for (std::size_t s = 0; s < ends_.size(); ++s) {
-      if (source_limit_[s] <= allowed_a || source_v_[s] <= 0) continue;
+      if (!std::isfinite(source_limit_[s]) || source_v_[s] <= 0) continue;
+      together_a[p.piece[ends_[s].first]] += source_limit_[s];
+      if (p.piece[ends_[s].first] != p.piece[ends_[s].second]) together_a[p.piece[ends_[s].second]] += source_limit_[s];
+    }
+    p.drives.assign(ends_.size(), 0);
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      // Both its poles must be shared with the others for their currents to meet in one fault.
+      const double given_a = std::isfinite(source_limit_[s])
+                                 ? std::min(together_a[p.piece[ends_[s].first]], together_a[p.piece[ends_[s].second]])
+                                 : source_limit_[s];
+      if (given_a <= allowed_a || source_v_[s] <= 0) continue;
+      p.drives[s] = 1;
       p.cluster[top(p.piece[ends_[s].first])] = top(p.piece[ends_[s].second]);
     }
     for (int i = 0; i < p.count; ++i) p.cluster[i] = top(i);
@@ -261,16 +329,19 @@ class Loops {
     };
     const Pieces p = pieces_of(passes, c.allowed_a);
     const Lengths lengths = lengths_from_poles(passes, c.allowed_a);
-    // A conductor of every piece that can be touched, and is not bare for a reason of its own.
-    std::vector<std::optional<std::size_t>> touchable(p.count);
+    // Conductors of every piece that can be touched, and are not bare for a reason of their own: those of a wire's own
+    // circuit anywhere, others in a shared bundle or by way of the frame.
+    std::map<std::pair<int, int>, Touchables> of_circuit, in_bundle;  // cluster and circuit, cluster and bundle
+    std::vector<Touchables> of_cluster(p.count);
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
-      auto& slot = touchable[p.piece[b.a]];
-      if (!slot && bare_[w] == 0 && !short_lead(b, lengths)) slot = w;
-    }
-    std::vector<std::vector<int>> of_cluster(p.count);
-    for (int i = 0; i < p.count; ++i) {
-      if (touchable[i]) of_cluster[p.cluster[i]].push_back(i);
+      if (bare_[w] != 0 || short_lead(b, lengths)) continue;
+      const int piece = p.piece[b.a];
+      const int cluster = p.cluster[piece];
+      of_cluster[cluster].add(piece, w);
+      of_circuit[{cluster, paths_.own_circuit[b.a]}].add(piece, w);
+      for (BundleIndex bundle : loom_.wires[w].bundles)
+        in_bundle[{cluster, static_cast<int>(bundle.value)}].add(piece, w);
     }
     for (std::size_t w : c.wires) {
       if (bare_[w] != 0) continue;
@@ -278,10 +349,15 @@ class Loops {
       WireProtection& verdict = out_.wires[w];
       verdict.allowed = Ampere(c.allowed_a);
       const int own = p.piece[b.a];
+      const int cluster = p.cluster[own];
       std::optional<std::size_t> other;
-      for (int i : of_cluster[p.cluster[own]]) {
-        if (i != own && !other) other = touchable[i];
-      }
+      const auto look = [&](const auto& places, int place) {
+        const auto at = places.find({cluster, place});
+        if (!other && at != places.end()) other = at->second.other_than(own);
+      };
+      look(of_circuit, paths_.own_circuit[b.a]);
+      for (BundleIndex bundle : loom_.wires[w].bundles) look(in_bundle, static_cast<int>(bundle.value));
+      if (!other && paths_.in_frame_faults[w] != 0) other = of_cluster[cluster].other_than(own);
       if (!other) {
         settled(w, c, p);
       } else if (short_lead(b, lengths) || short_tap(b, c, passes)) {
@@ -336,7 +412,7 @@ class Loops {
       verdict.state = WireProtection::State::device;
     }
     if (verdict.fuse) return;
-    for (std::size_t s = 0; s < ends_.size(); ++s) {
+    for (std::size_t s = 0; s < poles_; ++s) {
       if (p.piece[ends_[s].first] == own || p.piece[ends_[s].second] == own) {
         verdict.state =
             source_limit_[s] <= c.allowed_a ? WireProtection::State::limited : WireProtection::State::device;
@@ -353,8 +429,9 @@ class Loops {
     std::optional<std::size_t> best;
     bool unknown = false;
     bool walked = false;
-    for (const Supply& supply : supplies_) {
-      if (supply.limit_a <= c.allowed_a) continue;
+    for (std::size_t s = 0; s < supplies_.size(); ++s) {
+      const Supply& supply = supplies_[s];
+      if (s < poles_ ? p.drives[s] == 0 : supply.limit_a <= c.allowed_a) continue;
       const auto forth = std::pair(supply.pos, supply.neg);
       for (const auto& [near, far] : {forth, std::pair(forth.second, forth.first)}) {
         if (p.piece[near] != p.piece[own.a] || p.piece[far] != p.piece[met.a]) continue;
@@ -396,6 +473,7 @@ class Loops {
   const Circuit& circuit_;
   const CircuitGraph& graph_;
   const Loom& loom_;
+  const FaultPaths& paths_;
   const std::vector<FuseFault>& faults_;
   const std::vector<WireHeat>& heat_;
   std::vector<std::optional<OpenerCurve>> curves_;
@@ -405,7 +483,8 @@ class Loops {
     double limit_a;
   };
   std::vector<Supply> supplies_;
-  std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, converters last
+  std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, then converters, then regenerating ones
+  std::size_t poles_ = 0;                  // of them those of sources and converters
   double highest_v_ = 0;
   std::vector<WireClass> classes_;
   std::vector<char> bare_;  // by wire: has a finding of its own for want of any device
@@ -436,12 +515,18 @@ std::optional<OpenerCurve> curve_of(const Loom& loom, const Fuse& fuse) {
     }
   }
   if (fuse.curve.empty()) return std::nullopt;
+  if (fuse.curve == "electronic") {
+    // A trip of definite time: its threshold may lie a tenth off (common practice, no source).
+    const auto delay_s = loom.part(fuse.part).number("discharge_trip.for");
+    if (!delay_s) return std::nullopt;
+    return definite_time(rated, Second(*delay_s), Second(*delay_s), 0.1);
+  }
   return generic_curve(kind_of(fuse.curve, *fuse.rated_a), rated);
 }
 
-Protection protection_of(const Circuit& circuit, const CircuitGraph& graph, const std::vector<FuseFault>& faults,
-                         const std::vector<WireHeat>& heat) {
-  return Loops(circuit, graph, faults, heat).find();
+Protection protection_of(const Circuit& circuit, const CircuitGraph& graph, const FaultPaths& paths,
+                         const std::vector<FuseFault>& faults, const std::vector<WireHeat>& heat) {
+  return Loops(circuit, graph, paths, faults, heat).find();
 }
 
 }  // namespace loomproof

@@ -7,6 +7,7 @@
 
 #include "solve/circuit.h"
 #include "solve/circuit_graph.h"
+#include "solve/fault_paths.h"
 #include "solve/prospective.h"
 #include "solve/protect.h"
 #include "solve/ride_heat.h"
@@ -32,6 +33,11 @@ struct WireProtection {
   std::optional<std::size_t> fuse;
   Coordination coordination{};  // of `fuse`
   Ampere allowed{};             // what the wire carries for ever in its surroundings
+  Ampere smallest{};            // bolted short at its far end, empty pack, hot wires; 0: nothing drives one
+  Ampere largest{};             // bolted short at its near end, full pack, cold wires
+  double seen_share = 1;        // of the fault current that `fuse` sees, where other ways feed the fault too
+  Ampere beside{};              // what sources that limit themselves add past `fuse`
+  std::vector<PartIndex> beside_by;
   std::string missing;
   std::optional<WireIndex> touches;  // the conductor whose touch closes the bad loop
 };
@@ -49,7 +55,9 @@ struct Protection {
   std::vector<BareLead> bare_leads;
 };
 
-Protection protection_of(const Circuit&, const CircuitGraph&, const std::vector<FuseFault>&,
+/// A fault is fed by everything that can feed it at once: each device is judged by what it sees of the wire's current
+/// (fault_paths.h), and sources that limit themselves add up.
+Protection protection_of(const Circuit&, const CircuitGraph&, const FaultPaths&, const std::vector<FuseFault>&,
                          const std::vector<WireHeat>&);
 
 /// The band of a fuse element: its generic curve or the user's points, at its ambient; nullopt when rating or curve

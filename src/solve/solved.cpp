@@ -94,23 +94,34 @@ void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t
   }
 }
 
-// Highest voltage of a node against any other of its piece.
-void note_spread(const Circuit& circuit, const OperatingPoint& point, std::size_t p, std::vector<double>& low,
-                 std::vector<double>& high, std::vector<Extreme>& by_node) {
-  std::fill(low.begin(), low.end(), 0.0);
-  std::fill(high.begin(), high.end(), 0.0);
+// Highest voltage of a node against any other of its piece, of its own circuit only: what a tie inside a part joins to
+// it stands there too, but comes across a device by a fault alone.
+void note_spread(const Circuit& circuit, const std::vector<int>& own_circuit, const OperatingPoint& point,
+                 std::size_t p, std::vector<double>& low, std::vector<double>& high, std::vector<int>& seen_with,
+                 std::vector<Extreme>& by_node) {
+  // A circuit may lie in several pieces, and a piece in a few circuits: each pair is known by its first node.
+  std::vector<int> head(circuit.nodes, -1), next(circuit.nodes, -1);
   for (int n = 0; n < circuit.nodes; ++n) {
-    const int piece = point.piece[n];
-    low[piece] = std::min(low[piece], point.node_v[n]);
-    high[piece] = std::max(high[piece], point.node_v[n]);
+    int of = head[point.piece[n]];
+    while (of >= 0 && own_circuit[of] != own_circuit[n]) of = next[of];
+    const bool fresh = of < 0;
+    if (fresh) {
+      of = n;
+      next[n] = head[point.piece[n]];
+      head[point.piece[n]] = n;
+    }
+    seen_with[n] = of;
+    low[of] = fresh ? point.node_v[n] : std::min(low[of], point.node_v[n]);
+    high[of] = fresh ? point.node_v[n] : std::max(high[of], point.node_v[n]);
   }
   for (int n = 0; n < circuit.nodes; ++n) {
-    const int piece = point.piece[n];
-    larger(by_node[n], std::max(high[piece] - point.node_v[n], point.node_v[n] - low[piece]), p);
+    const int of = seen_with[n];
+    larger(by_node[n], std::max(high[of] - point.node_v[n], point.node_v[n] - low[of]), p);
   }
 }
 
-Extremes extremes_of(const Circuit& circuit, const std::vector<OperatingPoint>& points) {
+Extremes extremes_of(const Circuit& circuit, const std::vector<int>& own_circuit,
+                     const std::vector<OperatingPoint>& points) {
   const Elements& all = circuit.loom->elements;
   Extremes x;
   x.wire_a.resize(circuit.loom->wires.size());
@@ -131,10 +142,11 @@ Extremes extremes_of(const Circuit& circuit, const std::vector<OperatingPoint>& 
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
   std::vector<Extreme> by_node(circuit.nodes);
   std::vector<double> low(circuit.nodes), high(circuit.nodes);
+  std::vector<int> seen_with(circuit.nodes);
   for (std::size_t p = 0; p < points.size(); ++p) {
     note_point(circuit, points[p], p, x);
     note_drops(circuit, supplies, points[p], p, x);
-    note_spread(circuit, points[p], p, low, high, by_node);
+    note_spread(circuit, own_circuit, points[p], p, low, high, seen_with, by_node);
   }
   for (int node : circuit.node_of) x.terminal_v.push_back(by_node[node]);
   return x;
@@ -159,10 +171,11 @@ Solved solve(const Loom& loom) {
   out.situations_possible = all.possible;
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
-  out.extremes = extremes_of(out.circuit, out.points);
+  const FaultPaths paths = fault_paths(out.circuit, out.graph);
+  out.extremes = extremes_of(out.circuit, paths.own_circuit, out.points);
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
-  out.fuse_faults = fuse_faults(out.circuit);
-  out.protection = protection_of(out.circuit, out.graph, out.fuse_faults, out.heat);
+  out.fuse_faults = fuse_faults(out.circuit, paths);
+  out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
   return out;
 }
 

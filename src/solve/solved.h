@@ -41,7 +41,7 @@ struct Extremes {
   std::vector<Extreme> converter_low_v;   // by converter, lowest input while on
   std::vector<Extreme> converter_high_v;  // by converter, highest input ever
   std::vector<Extreme> input_high_v;      // by input, highest magnitude against its reference
-  std::vector<Extreme> terminal_v;        // by terminal, highest against any other terminal of its piece
+  std::vector<Extreme> terminal_v;        // by terminal, highest against any other terminal of its own circuit
 };
 
 struct Solved {

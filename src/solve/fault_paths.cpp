@@ -1,0 +1,228 @@
+// What a short circuit drives through every wire, and what the fuses on the way see of it.
+//
+// Everything comes from impedances Z by node. 1 A drawn at node e and pushed in at pole p changes node x by Z(x,p) -
+// Z(x,e). A fuse sees the current of wire w (o to e, short at e) as the network does that has no w and draws it at o:
+// one rank-one change of Z.
+#include "solve/fault_paths.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+#include <set>
+
+#include "solve/source_network.h"
+#include "solve/supply.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double no_current = 1e-3;  // share of the fault below which a branch has no part in it
+constexpr double no_voltage_v = 0.1;
+// Of a fault on the frame: less passes through what has a thick way beside it, and does it no harm.
+constexpr double no_frame_share = 0.02;
+
+struct PolePair {
+  int pos, neg;
+  PartIndex part;
+};
+
+class Paths {
+ public:
+  Paths(const Circuit& circuit, const CircuitGraph& graph)
+      : circuit_(circuit),
+        loom_(*circuit.loom),
+        all_on_(circuit, {.full = true, .hot_wires = false, .limited = true}),
+        strong_(circuit, {.full = true, .hot_wires = false, .limited = false}),
+        weak_(circuit, {.full = false, .hot_wires = true, .limited = false}),
+        weak_limited_(circuit, {.full = false, .hot_wires = true, .limited = true}),
+        limited_(limited_sources(circuit)) {
+    out_.own_circuit = components(
+        graph, circuit, [&](const Branch& b) { return !is_tie(loom_, b) && b.type != BranchType::converter_in; });
+    conductors_ = components(graph, circuit, [&](const Branch& b) { return is_conductor(circuit, b); });
+    for (const SupplyPoles& s : supply_poles(circuit)) supplies_.push_back({s.pos, s.neg, s.part});
+    for (const Branch& b : circuit.branches) {
+      if (b.type == BranchType::fuse && b.a != b.b) fuse_branches_.push_back(&b);
+    }
+    find_feeders();
+  }
+
+  FaultPaths find() {
+    out_.wires.resize(loom_.wires.size());
+    out_.sights.resize(loom_.wires.size());
+    out_.in_frame_faults.assign(loom_.wires.size(), 0);
+    out_.fuse_in_frame_faults.assign(loom_.elements.fuses.size(), 0);
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
+      if (b.a == b.b) continue;
+      for (const auto& [from, to] : {std::pair(b.a, b.b), std::pair(b.b, b.a)}) judge_end(w, b, from, to);
+      out_.in_frame_faults[w] = in_frame_fault(b) ? 1 : 0;
+    }
+    for (const Branch* b : fuse_branches_) out_.fuse_in_frame_faults[b->index] = in_frame_fault(*b) ? 1 : 0;
+    return std::move(out_);
+  }
+
+ private:
+  // Fuses that can share a fault or be relieved: those in a loop of sources. Of a bridge g * Z(a,b) is exactly 1.
+  void find_feeders() {
+    for (const Branch* b : fuse_branches_) {
+      if (!all_on_.fed(b->a)) continue;
+      if (all_on_.thevenin(b->a, b->b) / all_on_.ohm(*b) < 1 - 1e-7) feeders_.push_back(b);
+    }
+  }
+
+  const SourceNetwork& stiff(int node) const { return strong_.fed(node) ? strong_ : all_on_; }
+
+  /// Share of 1 A, drawn at `to` and pushed in at `pole`, that comes through the branch from `from`.
+  static double share_through(const SourceNetwork& net, const Branch& b, int from, int to, int pole) {
+    if (!net.tied(from, pole) || !net.tied(to, pole)) return 0;
+    const double across = net.between(pole, from) - net.between(from, to) - net.between(pole, to) + net.self(to);
+    return across / net.ohm(b);
+  }
+
+  void judge_end(std::size_t w, const Branch& b, int from, int to) {
+    WireFault& fault = out_.wires[w];
+    for (const PolePair& supply : supplies_) {
+      for (const int pole : {supply.pos, supply.neg}) {
+        if (pole == to || out_.own_circuit[pole] != out_.own_circuit[to]) continue;
+        const double through = current_through(all_on_, b, from, to, pole, pole);
+        fault.largest_a = std::max(fault.largest_a, through);
+        if (through <= no_current) continue;
+        const SourceNetwork& net = weak_.fed(to) ? weak_ : weak_limited_;
+        const double least = current_through(net, b, from, to, pole, farthest_of(net, pole));
+        if (least > no_current && (fault.smallest_a == 0 || least < fault.smallest_a)) fault.smallest_a = least;
+        if (!feeders_.empty()) see(w, b, from, to, pole);
+      }
+    }
+  }
+
+  // Current through the branch for a bolted short between `to` and `end`, a node of the conductor of `pole`.
+  static double current_through(const SourceNetwork& net, const Branch& b, int from, int to, int pole, int end) {
+    if (to == end || !net.tied(to, end)) return 0;
+    static_cast<void>(net.column(pole));
+    const double v = std::fabs(net.open_v(to, end));
+    if (v < no_voltage_v) return 0;
+    const double ohm = net.thevenin(to, end);
+    if (!(ohm > 0)) return 0;
+    return v / ohm * std::clamp(share_through(net, b, from, to, end), 0.0, 1.0);
+  }
+
+  // The node of a pole's own conductor that is farthest from it.
+  int farthest_of(const SourceNetwork& net, int pole) {
+    const auto [at, fresh] = farthest_[&net == &weak_ ? 0 : 1].try_emplace(pole, pole);
+    if (!fresh) return at->second;
+    const Eigen::VectorXd& column = net.column(pole);
+    double most = 0;
+    for (int n = 0; n < circuit_.nodes; ++n) {
+      if (conductors_[n] != conductors_[pole] || !net.tied(n, pole)) continue;
+      const double ohm = net.self(n) + column[pole] - 2 * column[n];
+      if (ohm > most) {
+        most = ohm;
+        at->second = n;
+      }
+    }
+    static_cast<void>(net.column(at->second));
+    return at->second;
+  }
+
+  void see(std::size_t w, const Branch& b, int from, int to, int pole) {
+    const SourceNetwork& net = stiff(to);
+    if (share_through(net, b, from, to, pole) < no_current) return;
+    // Without the wire: Z' = Z + (Z d)(Z d)^T g / (1 - g d^T Z d), d = from - to.
+    const double g = 1 / net.ohm(b);
+    const double d_z_d = net.thevenin(from, to);
+    const double rest = 1 - g * d_z_d;
+    const bool bridge = rest < 1e-7;
+    for (const Branch* f : feeders_) {
+      if (!net.tied(f->a, from)) continue;
+      const Eigen::VectorXd& za = net.column(f->a);
+      const Eigen::VectorXd& zb = net.column(f->b);
+      const auto row = [&](int x) { return za[x] - zb[x]; };
+      const double g_f = 1 / net.ohm(*f);
+      double carried = g_f * (bridge ? row(pole) - row(from) : row(pole) - row(to));
+      if (!bridge) {
+        // Drawn at `from` with `to` held to the pole: draw at `to`, less what the wire would bring.
+        const double d_z_draw =
+            (net.between(pole, from) - net.between(pole, to)) - (net.self(from) - net.between(from, to));
+        carried = g_f * ((row(pole) - row(from)) + (row(from) - row(to)) * g / rest * d_z_draw);
+      }
+      const double share = std::min(1.0, std::fabs(carried));
+      if (share < no_current) continue;
+      FuseSight sight{f->index, share, 0, {}};
+      if (&net == &strong_) relieve(b, *f, carried, share, sight);
+      keep(w, std::move(sight));
+    }
+  }
+
+  void relieve(const Branch& wire, const Branch& f, double carried, double share, FuseSight& sight) {
+    const Eigen::VectorXd& za = strong_.column(f.a);
+    const Eigen::VectorXd& zb = strong_.column(f.b);
+    for (const LimitedSource& s : limited_) {
+      if (!strong_.tied(s.pos, f.a) || !strong_.tied(s.neg, f.a)) continue;
+      const double given = ((za[s.pos] - zb[s.pos]) - (za[s.neg] - zb[s.neg])) / strong_.ohm(f);
+      if (given * carried >= 0 || std::fabs(given) < no_current) continue;
+      // What reaches the fault without passing the wire relieves nothing of it.
+      const Eigen::VectorXd& zp = strong_.column(s.pos);
+      const Eigen::VectorXd& zn = strong_.column(s.neg);
+      const double by_wire = std::fabs((zp[wire.a] - zp[wire.b]) - (zn[wire.a] - zn[wire.b])) / strong_.ohm(wire);
+      const double relief = s.limit_a * std::fabs(given) / share * std::max(0.0, 1 - by_wire);
+      if (relief < 1e-2) continue;
+      sight.relief_a += relief;
+      sight.beside.push_back(s.part);
+    }
+  }
+
+  void keep(std::size_t w, FuseSight sight) {
+    if (sight.share > 1 - 1e-3 && sight.relief_a == 0) return;
+    for (FuseSight& known : out_.sights[w]) {
+      if (known.fuse != sight.fuse) continue;
+      known.share = std::min(known.share, sight.share);
+      if (sight.relief_a > known.relief_a) {
+        known.relief_a = sight.relief_a;
+        known.beside = std::move(sight.beside);
+      }
+      return;
+    }
+    out_.sights[w].push_back(std::move(sight));
+  }
+
+  bool in_frame_fault(const Branch& b) {
+    if (circuit_.frame_node < 0) return false;
+    for (const PolePair& supply : supplies_) {
+      for (const int pole : {supply.pos, supply.neg}) {
+        if (out_.own_circuit[pole] == out_.own_circuit[circuit_.frame_node]) continue;
+        if (!all_on_.tied(pole, circuit_.frame_node) || !all_on_.tied(b.a, pole)) continue;
+        if (std::fabs(all_on_.open_v(circuit_.frame_node, pole)) < no_voltage_v) continue;
+        const Eigen::VectorXd& frame = all_on_.column(circuit_.frame_node);
+        const Eigen::VectorXd& other = all_on_.column(pole);
+        const double carried = ((other[b.a] - frame[b.a]) - (other[b.b] - frame[b.b])) / all_on_.ohm(b);
+        if (std::fabs(carried) > no_frame_share) return true;
+      }
+    }
+    return false;
+  }
+
+  const Circuit& circuit_;
+  const Loom& loom_;
+  SourceNetwork all_on_, strong_, weak_, weak_limited_;
+  std::vector<LimitedSource> limited_;
+  std::vector<PolePair> supplies_;
+  std::vector<const Branch*> fuse_branches_, feeders_;
+  std::vector<int> conductors_;
+  std::map<int, int> farthest_[2];
+  FaultPaths out_;
+};
+
+}  // namespace
+
+bool is_tie(const Loom& loom, const Branch& b) {
+  if (b.type != BranchType::resistance) return false;
+  const std::optional<bool> isolated = loom.part(loom.elements.resistances[b.index].part).flag("isolated");
+  return isolated && !*isolated;
+}
+
+FaultPaths fault_paths(const Circuit& circuit, const CircuitGraph& graph) {
+  return Paths(circuit, graph).find();
+}
+
+}  // namespace loomproof
