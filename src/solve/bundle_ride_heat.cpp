@@ -8,6 +8,7 @@
 #include <Eigen/Dense>
 
 #include "solve/bundle_transient_heat.h"
+#include "solve/ride_trace.h"
 #include "solve/transient_heat.h"
 
 namespace loomproof {
@@ -68,6 +69,31 @@ std::optional<BundleState> periodic_start(const BundleRide& ride, std::span<cons
     start = mixing ? search.next(start, end) : end;
   }
   return std::nullopt;
+}
+
+// One round from `start`: every wire's temperature at every moment of the stepping goes to look(wire, degC, step,
+// moment), as an idle wire in its place and, where it is loaded, as its own copper. False when a conductor melts.
+template <class Look>
+bool one_round(const BundleRide& ride, std::span<const Second> durations, std::size_t wires, const BundleState& start,
+               const Look& look) {
+  BundleState state = start;
+  const Eigen::Index core = state.size() - 1;
+  double begun_s = 0;
+  for (std::size_t s = 0; s < durations.size(); ++s) {
+    const BundleLoad& load = ride.loads[s];
+    const auto seen = [&](double at_s, const BundleState& now) {
+      const double core_rise_k = load.core_k_m_per_w * bundle_heat_out(ride.body, load, now[core]).heat_w_per_m;
+      for (std::size_t i = 0; i < wires; ++i) {
+        look(i, now[core] - (1 - ride.places[s][i]) * core_rise_k, s, begun_s + at_s);
+      }
+      for (Eigen::Index j = 0; j < core; ++j) {
+        look(ride.loaded[static_cast<std::size_t>(j)], now[j], s, begun_s + at_s);
+      }
+    };
+    if (!march_bundle(ride.body, load, durations[s].value, state, seen)) return false;
+    begun_s += durations[s].value;
+  }
+  return true;
 }
 
 }  // namespace
@@ -171,27 +197,41 @@ std::optional<std::vector<RideHeat>> bundle_ride(std::span<const RidingWire> wir
   if (!start) return std::nullopt;
 
   std::vector<RideHeat> hottest = alone;
-  BundleState state = *start;
-  const Eigen::Index core = state.size() - 1;
-  double begun_s = 0;
-  for (std::size_t s = 0; s < durations.size(); ++s) {
-    const BundleLoad& load = ride->loads[s];
-    const auto look = [&](std::size_t wire, double at_c, double moment_s) {
-      if (at_c > hottest[wire].peak.value) hottest[wire] = {Celsius(at_c), s, Second(moment_s)};
-    };
-    const auto seen = [&](double at_s, const BundleState& now) {
-      const double core_rise_k = load.core_k_m_per_w * bundle_heat_out(ride->body, load, now[core]).heat_w_per_m;
-      for (std::size_t i = 0; i < wires.size(); ++i) {
-        look(i, now[core] - (1 - ride->places[s][i]) * core_rise_k, begun_s + at_s);  // as an idle wire
-      }
-      for (Eigen::Index j = 0; j < core; ++j) {
-        look(ride->loaded[static_cast<std::size_t>(j)], now[j], begun_s + at_s);
-      }
-    };
-    if (!march_bundle(ride->body, load, durations[s].value, state, seen)) return std::nullopt;
-    begun_s += durations[s].value;
-  }
+  const auto look = [&](std::size_t wire, double at_c, std::size_t step, double moment_s) {
+    if (at_c > hottest[wire].peak.value) hottest[wire] = {Celsius(at_c), step, Second(moment_s)};
+  };
+  if (!one_round(*ride, durations, wires.size(), *start, look)) return std::nullopt;
   return hottest;
+}
+
+std::vector<HeatSample> bundle_trace(std::span<const RidingWire> wires, std::span<const Second> durations,
+                                     Sleeve sleeve, Celsius ambient, std::size_t wire) {
+  if (!bundle_ride(wires, durations, sleeve, ambient)) return {};
+  const bool any_load = std::ranges::any_of(wires, [](const RidingWire& w) {
+    return std::ranges::any_of(w.currents, [](Ampere a) { return a.value != 0; });
+  });
+  if (!any_load || (wires.size() == 1 && sleeve == Sleeve::none)) {
+    std::vector<RideStep> steps;
+    for (std::size_t s = 0; s < durations.size(); ++s) steps.push_back({wires[wire].currents[s], durations[s]});
+    constexpr std::size_t points = 241;
+    return periodic_trace(wires[wire].build, steps, ambient, points);
+  }
+  const auto ride = bundle_ride_of(wires, durations, sleeve, ambient);
+  const auto start = periodic_start(*ride, durations);
+  std::vector<HeatSample> trace;
+  const auto look = [&](std::size_t w, double at_c, std::size_t, double moment_s) {
+    if (w != wire) return;
+    if (!trace.empty() && trace.back().moment.value == moment_s) {
+      trace.back().conductor = std::max(trace.back().conductor, Celsius(at_c));
+    } else {
+      trace.push_back({Second(moment_s), Celsius(at_c)});
+    }
+  };
+  if (!one_round(*ride, durations, wires.size(), *start, look)) return {};
+  // The round closes on itself: it starts as it ends.
+  if (!trace.empty() && trace.front().moment.value > 0)
+    trace.insert(trace.begin(), {Second(0), trace.back().conductor});
+  return trace;
 }
 
 }  // namespace loomproof

@@ -16,7 +16,7 @@
 
 #include <boost/graph/dijkstra_shortest_paths.hpp>
 
-#include "solve/damage_limit.h"
+#include "solve/fault_endurance.h"
 #include "solve/heat_over_time.h"
 #include "solve/insulation.h"
 #include "solve/source_network.h"
@@ -139,12 +139,7 @@ class Loops {
   WireClass make_class(SquareMillimetre area, const std::string& name, Celsius around) const {
     const Insulation insulation = *find_insulation(name);
     WireClass c;
-    // Before the fault the wire is as warm as its duty may make it.
-    const Celsius start = std::max(around, std::min(insulation.limit, around + Celsius(30)));
-    c.endurance = *wire_endurance(area, name, start, around);
-    const DamageLimits limits{insulation.limit, insulation.limit + Celsius(25), insulation.limit + Celsius(50),
-                              std::max(insulation.short_circuit_limit, insulation.limit + Celsius(50))};
-    c.endurance.overload_limit = std::min(damage_limit(limits, fault_horizon), insulation.short_circuit_limit);
+    c.endurance = *fault_endurance(area, name, around);
     c.allowed_a = allowed_current(c.endurance.build, insulation.limit, around).value;
     double largest = 1;
     for (const FuseFault& f : faults_) largest = std::max(largest, f.largest_a);

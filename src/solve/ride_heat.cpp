@@ -11,6 +11,7 @@
 #include "solve/describe.h"
 #include "solve/heat_over_time.h"
 #include "solve/insulation.h"
+#include "solve/ride_trace.h"
 
 namespace loomproof {
 namespace {
@@ -88,6 +89,33 @@ class Heats {
   }
 
   std::vector<WireHeat> take() { return std::move(out_); }
+
+  // The same currents as `alone` and `bundled` take.
+  std::vector<HeatSample> trace(std::size_t w, const HeatCase& heat_case, std::optional<BundleIndex> bundle) const {
+    if (!builds_.of[w] || heat_case.steps.size() < 2) return {};
+    if (!bundle) {
+      std::vector<RideStep> ride;
+      for (const HeatStepCase& s : heat_case.steps) ride.push_back({judged(Ampere(s.wire_a[w])), *s.lasts});
+      constexpr std::size_t points = 241;
+      return periodic_trace(*builds_.of[w], ride, loose_air(loom_.wires[w]), points);
+    }
+    const std::vector<std::size_t>& wires = members_[bundle->value];
+    std::vector<RidingWire> ridden;
+    std::vector<Second> durations;
+    std::size_t own = 0;
+    for (std::size_t i = 0; i < wires.size(); ++i) {
+      ridden.push_back({*builds_.of[wires[i]], {}});
+      if (wires[i] == w) own = i;
+    }
+    for (const HeatStepCase& s : heat_case.steps) {
+      std::vector<double> amps = hottest_state(wires, s);
+      amps[own] = std::max(amps[own], s.wire_a[w]);
+      for (std::size_t i = 0; i < wires.size(); ++i) ridden[i].currents.push_back(judged(Ampere(amps[i])));
+      durations.push_back(*s.lasts);
+    }
+    return bundle_trace(ridden, durations, sleeve_of(loom_.bundles[bundle->value]),
+                        air_of(loom_.bundles[bundle->value]), own);
+  }
 
  private:
   Celsius loose_air(const Wire& wire) const {
@@ -299,6 +327,11 @@ std::vector<WireHeat> wire_heats(const Loom& loom, const Circuit& circuit, const
   Heats heats(loom, circuit, points);
   for (const HeatCase& heat_case : cases) heats.judge(heat_case);
   return heats.take();
+}
+
+std::vector<HeatSample> ride_trace(const Loom& loom, const Circuit& circuit, const std::vector<OperatingPoint>& points,
+                                   const HeatCase& heat_case, WireIndex wire, std::optional<BundleIndex> bundle) {
+  return Heats(loom, circuit, points).trace(wire.value, heat_case, bundle);
 }
 
 }  // namespace loomproof

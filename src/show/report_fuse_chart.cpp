@@ -1,0 +1,171 @@
+// Time-current chart of every fuse: its band against the damage curves of the wires that it protects.
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+#include <fmt/format.h>
+
+#include "show/report_escape.h"
+#include "show/report_sections.h"
+#include "solve/fault_endurance.h"
+#include "solve/insulation.h"
+#include "units/print.h"
+
+namespace loomproof::report {
+namespace {
+
+constexpr double soonest_s = 0.001, latest_s = 1e5;
+
+// Wires of one build in one surrounding have one curve.
+struct Curve {
+  WireEndurance endurance;
+  double around_c = 0;
+  std::string insulation;
+  std::vector<std::size_t> wires;
+};
+
+std::vector<Curve> curves_behind(const Story& story, std::size_t fuse) {
+  std::map<std::tuple<double, std::string, double>, Curve> found;
+  for (std::size_t w = 0; w < story.loom.wires.size(); ++w) {
+    const Wire& wire = story.loom.wires[w];
+    if (story.solved.protection.wires[w].fuse != fuse || !wire.size) continue;
+    const std::string insulation = wire.insulation ? wire.insulation->value : std::string(assumed_insulation);
+    const double around_c = std::ceil(story.solved.heat[w].around.value);
+    const auto endurance = fault_endurance(wire.size->value, insulation, Celsius(around_c));
+    if (!endurance) continue;
+    const auto [at, fresh] =
+        found.try_emplace({wire.size->value.value, insulation, around_c}, Curve{*endurance, around_c, insulation, {}});
+    at->second.wires.push_back(w);
+  }
+  std::vector<Curve> curves;
+  for (auto& [key, curve] : found) curves.push_back(std::move(curve));
+  return curves;
+}
+
+double finite(Second time) {
+  return std::clamp(std::isnan(time.value) ? 0 : time.value, soonest_s / 100, latest_s * 100);
+}
+
+chart::Band band_of(const OpenerCurve& curve, double low_a, double high_a, const std::string& name) {
+  std::vector<double> currents;
+  constexpr int samples = 160;
+  for (int i = 0; i <= samples; ++i)
+    currents.push_back(low_a * std::pow(high_a / low_a, static_cast<double>(i) / samples));
+  // Both sides of every point, for its steps to stand upright.
+  for (const auto* edge : {&curve.fastest, &curve.slowest}) {
+    for (const EdgePoint& p : *edge) {
+      for (const double side : {1 - 1e-7, 1 + 1e-7}) currents.push_back(p.multiple * curve.rated.value * side);
+    }
+  }
+  std::erase_if(currents, [&](double a) { return a < low_a || a > high_a; });
+  std::sort(currents.begin(), currents.end());
+  chart::Band band{{}, {}, name};
+  for (const double a : currents) {
+    band.lower.push_back({a, finite(fastest(curve, Ampere(a)))});
+    band.upper.push_back({a, finite(slowest(curve, Ampere(a)))});
+  }
+  return band;
+}
+
+chart::Line line_of(const Story& story, const Curve& curve, double high_a, int look) {
+  chart::Line line;
+  line.look = look;
+  line.letter = std::string(1, static_cast<char>('a' + look));
+  const double harmless_a = harmless_current(curve.endurance).value;
+  constexpr int samples = 90;
+  const double first = std::log(1e-3), last = std::log(std::max(high_a / std::max(harmless_a, 1e-6) - 1, 2e-3));
+  for (int i = 0; i <= samples; ++i) {
+    const double a = harmless_a * (1 + std::exp(first + (last - first) * i / samples));
+    line.points.push_back({a, finite(damage_time(curve.endurance, Ampere(a)))});
+  }
+  const Wire& wire = story.loom.wires[curve.wires.front()];
+  std::string names;
+  constexpr std::size_t most = 12;
+  for (std::size_t i = 0; i < std::min(most, curve.wires.size()); ++i) {
+    names += (names.empty() ? "" : ", ") + story.loom.wires[curve.wires[i]].name;
+  }
+  if (curve.wires.size() > most) names += fmt::format(" and {} more", curve.wires.size() - most);
+  line.name = fmt::format("damage to {} {} in {}: {}", show(wire.size->value), curve.insulation,
+                          show(Celsius(curve.around_c)), names);
+  return line;
+}
+
+std::string words(const Story& story, const Fuse& fuse, const std::vector<Curve>& curves) {
+  const WireProtection* worst = nullptr;
+  std::size_t worst_wire = 0;
+  for (const Curve& curve : curves) {
+    for (const std::size_t w : curve.wires) {
+      const WireProtection& p = story.solved.protection.wires[w];
+      if (worst != nullptr && p.coordination.ratio <= worst->coordination.ratio) continue;
+      worst = &p;
+      worst_wire = w;
+    }
+  }
+  if (worst == nullptr) return "<p>No wire depends on it alone.</p>";
+  const Coordination& c = worst->coordination;
+  const std::string link = wire_link(story, WireIndex{worst_wire});
+  if (std::isinf(c.opens_after.value) && !std::isinf(c.damage_after.value)) {
+    return fmt::format(
+        "<p>Closest: {} is damaged by a resistive fault of {} after {}, and the fuse need not open at all.</p>", link,
+        show(c.worst), show(c.damage_after));
+  }
+  if (c.ratio == 0) return fmt::format("<p>No current that can flow damages {}.</p>", link);
+  return fmt::format("<p>Closest: at {} {} is damaged after {} and {} opens after {} at the latest.</p>", show(c.worst),
+                     link, show(c.damage_after), html(story.loom.part(fuse.part).name), show(c.opens_after));
+}
+
+std::string chart_of(const Story& story, std::size_t f) {
+  const Fuse& fuse = story.loom.elements.fuses[f];
+  const std::string& name = story.loom.part(fuse.part).name;
+  const auto curve = curve_of(story.loom, fuse);
+  if (!curve) return fmt::format("<p>{}: no chart, its rating or its curve is not given.</p>", html(name));
+  const std::vector<Curve> curves = curves_behind(story, f);
+  const FuseFault& fault = story.solved.fuse_faults[f];
+  const Extreme& duty = story.solved.extremes.fuse_a[f];
+  const double rated_a = curve->rated.value;
+  double low_a = rated_a / 2, high_a = std::max(fault.largest_a, rated_a * 10);
+  if (duty && duty.value > rated_a / 20) low_a = std::min(low_a, duty.value * 0.8);
+  chart::Chart chart;
+  chart.title = fmt::format("Time to open of {} and time to damage of its wires, against current", name);
+  chart.x = chart::rounded({"current, A", low_a, high_a, true});
+  chart.y = {"time, s", soonest_s, latest_s, true};
+  const std::string rating = fmt::format("{} A", chart::tick_text(rated_a, rated_a < 10 ? 0.1 : 1));
+  chart.bands.push_back(band_of(*curve, chart.x.low, chart.x.high,
+                                fmt::format("{} ({}, {}) opens in here", name, rating,
+                                            fuse.curve.empty() ? std::string("your curve") : fuse.curve)));
+  int look = 0;
+  for (const Curve& each : curves) {
+    if (look < 26) chart.lines.push_back(line_of(story, each, chart.x.high, look));
+    ++look;
+  }
+  if (duty && duty.value > chart.x.low)
+    chart.marks.push_back({duty.value, true, 5, "duty " + show(Ampere(duty.value))});
+  if (fault.largest_a > chart.x.low)
+    chart.marks.push_back({fault.largest_a, true, 4, "largest short " + show(Ampere(fault.largest_a))});
+  std::string says = words(story, fuse, curves);
+  if (!fault.source_known)
+    says += "<p>The resistance of a source behind it is not given, so the largest short may be larger.</p>";
+  if (curves.size() > 26) says += fmt::format("<p>{} more curves are not drawn.</p>", curves.size() - 26);
+  return figure(fmt::format("{}, {}", name, rating), chart, says);
+}
+
+}  // namespace
+
+std::string figure(std::string_view heading, const chart::Chart& chart, std::string_view words_html) {
+  return fmt::format("<figure>{}<figcaption><h3>{}</h3>{}{}</figcaption></figure>\n", chart::svg_of(chart),
+                     html(heading), words_html, chart::key_of(chart));
+}
+
+std::string fuse_charts(const Story& story) {
+  if (story.loom.elements.fuses.empty()) return "<p>There is no fuse.</p>";
+  std::string out =
+      "<p>Left to right: more current. Bottom to top: more time. A fuse protects a wire where its whole band lies "
+      "below "
+      "the wire's line. The dangerous stretch is the left one: a fault of little current, just below what opens the "
+      "fuse.</p><div class=\"charts\">";
+  for (std::size_t f = 0; f < story.loom.elements.fuses.size(); ++f) out += chart_of(story, f);
+  return out + "</div>";
+}
+
+}  // namespace loomproof::report

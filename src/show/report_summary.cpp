@@ -1,0 +1,88 @@
+// The answer in ten seconds: can I build this, and what comes first?
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "show/finding_text.h"
+#include "show/report_escape.h"
+#include "show/report_sections.h"
+
+namespace loomproof::report {
+namespace {
+
+std::string counted(std::size_t n, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", n, n == 1 ? one : many);
+}
+
+struct Answer {
+  std::string_view look;
+  std::string headline, why;
+};
+
+Answer answer_of(const Story& story) {
+  const Judgement& judgement = story.judgement;
+  const std::size_t broken = judgement.count(Verdict::broken), open = judgement.count(Verdict::undecided);
+  const auto dangers =
+      static_cast<std::size_t>(std::count_if(story.findings.begin(), story.findings.end(), [](const Obligation* o) {
+        return o->verdict == Verdict::broken && o->weight() == Severity::danger;
+      }));
+  if (dangers > 0) {
+    return {"broken", fmt::format("No. {} first.", counted(dangers, "danger must go", "dangers must go")),
+            "A danger can mean fire, electric shock or a vehicle that does not stop."};
+  }
+  if (broken > 0) {
+    return {"broken", fmt::format("No. {} first.", counted(broken, "thing must be mended", "things must be mended")),
+            "None of them is a danger by itself, but parts would suffer or not work."};
+  }
+  if (open > 0) {
+    return {"undecided", fmt::format("Not yet. {} still open.", counted(open, "question is", "questions are")),
+            "Nothing is known to be wrong, but a missing fact can hide a danger."};
+  }
+  if (judgement.waived() > 0) {
+    return {"holds",
+            fmt::format("Yes as described, except for {}.",
+                        counted(judgement.waived(), "finding that you set aside", "findings that you set aside")),
+            "All else holds. Read what was set aside below, with the reason that was given."};
+  }
+  return {"holds", fmt::format("Yes, as described. All {} checks hold.", judgement.count(Verdict::holds)),
+          "Build exactly what the file says: a vehicle that differs from it was not checked."};
+}
+
+std::string first_steps(const Story& story) {
+  constexpr std::size_t most = 3;
+  std::string items;
+  for (std::size_t i = 0; i < std::min(most, story.findings.size()); ++i) {
+    const Obligation& owed = *story.findings[i];
+    items += fmt::format("<li><a href=\"#f{}\">{}</a>{}</li>", i + 1, html(sentence_of(owed)),
+                         owed.mend.empty() ? "" : fmt::format("<br>{}", html(owed.mend)));
+  }
+  if (items.empty()) return {};
+  const std::size_t rest = story.findings.size() - std::min(most, story.findings.size());
+  return fmt::format("<h3>What first?</h3><ol class=\"first\">{}</ol>{}", items,
+                     rest > 0 ? fmt::format("<p>Then {}, in the order below.</p>", counted(rest, "more", "more")) : "");
+}
+
+}  // namespace
+
+std::string summary(const Story& story) {
+  const Judgement& judgement = story.judgement;
+  const Answer answer = answer_of(story);
+  std::string out = fmt::format(
+      "<div class=\"verdict {}\"><p class=\"ask\">Can I build this?</p><p class=\"answer\">{}</p><p>{}</p></div>",
+      answer.look, answer.headline, answer.why);
+  out += first_steps(story);
+  out += fmt::format(
+      "<ul class=\"counts\"><li><b>{}</b>broken</li><li><b>{}</b>undecided</li><li><b>{}</b>hold</li><li><b>{}</b>set "
+      "aside by you</li></ul>",
+      judgement.count(Verdict::broken), judgement.count(Verdict::undecided), judgement.count(Verdict::holds),
+      judgement.waived());
+  const Coverage& c = judgement.coverage;
+  if (c.situations_covered < c.situations_possible || !c.left_out.empty()) {
+    out += fmt::format(
+        "<p><b>Not every situation was computed</b>: {} of {}. See <a href=\"#basis\">what this rests on</a>.</p>",
+        c.situations_covered, c.situations_possible);
+  }
+  return out;
+}
+
+}  // namespace loomproof::report
