@@ -13,7 +13,7 @@ namespace {
 
 // Units of the drawing; a phone shows the whole width at about 350 pixels, so text of 13 stays readable there.
 constexpr double width = 460, height = 320;
-constexpr double left = 54, right = 14, top = 26, bottom = 44;
+constexpr double left = 60, right = 24, top = 26, bottom = 44;
 constexpr double plot_width = width - left - right, plot_height = height - top - bottom;
 constexpr int looks = 6;
 
@@ -106,8 +106,8 @@ class Plot {
     if (mark.vertical) {
       const double x = left + x_of(mark.at);
       if (x < left || x > width - right) return;
-      // Upright marks stand close together at times: each next text one line lower.
-      const double y = top + 13 + 14 * (vertical_++ % 4);
+      // Upright marks stand close together at times: each next text one line higher.
+      const double y = height - bottom - 7 - 15 * (vertical_++ % 4);
       const bool at_end = x > left + plot_width * 0.6;
       out_ += fmt::format("<text x=\"{}\" y=\"{}\" class=\"{}\">{}</text>", number(x + (at_end ? -4 : 4)), number(y),
                           at_end ? "halo end" : "halo", html(mark.text));

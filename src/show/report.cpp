@@ -41,8 +41,9 @@ std::string explorer_controls() {
          "Situation</legend></fieldset><p class=\"tools\"><button type=\"button\" id=\"showrest\">Show this "
          "situation</button>"
          "<button type=\"button\" id=\"clear\">Back to the plain diagram</button></p><p id=\"answer\" "
-         "aria-live=\"polite\"></p><h3>Contacts and outputs</h3><ul class=\"seenlive\" id=\"statelist\"></ul><h3>Live "
-         "wires</h3><ul class=\"seenlive\" id=\"livelist\"></ul></div>";
+         "aria-live=\"polite\"></p><div id=\"lists\" hidden><h3>Contacts and outputs</h3><ul class=\"seenlive\" "
+         "id=\"statelist\"></ul><h3>Live "
+         "wires</h3><ul class=\"seenlive\" id=\"livelist\"></ul></div></div>";
 }
 
 std::string head(const Loom& loom) {

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "rules/subject.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "solve/fault_endurance.h"
@@ -73,6 +74,8 @@ chart::Line line_of(const Story& story, const Curve& curve, double high_a, int l
   line.look = look;
   line.letter = std::string(1, static_cast<char>('a' + look));
   const double harmless_a = harmless_current(curve.endurance).value;
+  // Up to here it is carried for ever: the line comes down from above the chart.
+  line.points.push_back({harmless_a, latest_s * 100});
   constexpr int samples = 90;
   const double first = std::log(1e-3), last = std::log(std::max(high_a / std::max(harmless_a, 1e-6) - 1, 2e-3));
   for (int i = 0; i <= samples; ++i) {
@@ -89,6 +92,13 @@ chart::Line line_of(const Story& story, const Curve& curve, double high_a, int l
   line.name = fmt::format("damage to {} {} in {}: {}", show(wire.size->value), curve.insulation,
                           show(Celsius(curve.around_c)), names);
   return line;
+}
+
+// A part with several fuses (taps of a pack) needs their own names too.
+std::string title_of(const Story& story, const Fuse& fuse) {
+  const auto& all = story.loom.elements.fuses;
+  const auto of_part = std::count_if(all.begin(), all.end(), [&](const Fuse& f) { return f.part == fuse.part; });
+  return subject_of(story.loom, fuse, of_part > 1).name;
 }
 
 std::string words(const Story& story, const Fuse& fuse, const std::vector<Curve>& curves) {
@@ -111,13 +121,19 @@ std::string words(const Story& story, const Fuse& fuse, const std::vector<Curve>
         show(c.worst), show(c.damage_after));
   }
   if (c.ratio == 0) return fmt::format("<p>No current that can flow damages {}.</p>", link);
+  // Below a millisecond the curves are drawn on: a figure there would say more than is known.
+  constexpr double least_s = 0.001;
+  if (c.damage_after.value < least_s || c.opens_after.value < least_s) {
+    return fmt::format("<p>Closest: at {} {} opens in {:.0f} % of the time after which {} is damaged.</p>",
+                       show(c.worst), html(title_of(story, fuse)), std::ceil(c.ratio * 100), link);
+  }
   return fmt::format("<p>Closest: at {} {} is damaged after {} and {} opens after {} at the latest.</p>", show(c.worst),
-                     link, show(c.damage_after), html(story.loom.part(fuse.part).name), show(c.opens_after));
+                     link, show(c.damage_after), html(title_of(story, fuse)), show(c.opens_after));
 }
 
 std::string chart_of(const Story& story, std::size_t f) {
   const Fuse& fuse = story.loom.elements.fuses[f];
-  const std::string& name = story.loom.part(fuse.part).name;
+  const std::string name = title_of(story, fuse);
   const auto curve = curve_of(story.loom, fuse);
   if (!curve) return fmt::format("<p>{}: no chart, its rating or its curve is not given.</p>", html(name));
   const std::vector<Curve> curves = curves_behind(story, f);
@@ -153,8 +169,8 @@ std::string chart_of(const Story& story, std::size_t f) {
 }  // namespace
 
 std::string figure(std::string_view heading, const chart::Chart& chart, std::string_view words_html) {
-  return fmt::format("<figure>{}<figcaption><h3>{}</h3>{}{}</figcaption></figure>\n", chart::svg_of(chart),
-                     html(heading), words_html, chart::key_of(chart));
+  return fmt::format("<figure><h3>{}</h3>{}<figcaption>{}{}</figcaption></figure>\n", html(heading),
+                     chart::svg_of(chart), words_html, chart::key_of(chart));
 }
 
 std::string fuse_charts(const Story& story) {

@@ -50,9 +50,11 @@ std::vector<Trace> hottest_in(const Story& story, const HeatCase& ride) {
     trace.peak = std::max_element(trace.samples.begin(), trace.samples.end(), [](const auto& a, const auto& b) {
                    return a.conductor < b.conductor;
                  })->conductor;
+    // Lines that lie on one another, and those of wires that hardly warm, say nothing more.
     const bool known = std::any_of(traces.begin(), traces.end(), [&](const Trace& other) {
-      return std::fabs((other.peak - trace.peak).value) < 0.05 && story.solved.heat[other.wire].limit == heat.limit;
+      return std::fabs((other.peak - trace.peak).value) < 1 && story.solved.heat[other.wire].limit == heat.limit;
     });
+    if (!traces.empty() && used_of(heat) < 0.02) break;
     if (!known) traces.push_back(std::move(trace));
   }
   return traces;

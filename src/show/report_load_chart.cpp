@@ -29,7 +29,7 @@ std::vector<Row> rows_of(const Story& story) {
     return std::count_if(all.loads.begin(), all.loads.end(), [&](const Load& l) { return l.part == load.part; });
   };
   for (std::size_t i = 0; i < all.loads.size(); ++i) {
-    if (!seen.load_low_v[i] && !seen.load_high_v[i]) continue;
+    if (!seen.load_low_v[i] && !(seen.load_high_v[i].value > 0)) continue;  // nothing ever feeds it
     const Load& load = all.loads[i];
     rows.push_back(
         {title(load, of_part(load) > 1), seen.load_low_v[i], seen.load_high_v[i], load.low_v.value, load.high_v.value});
@@ -78,7 +78,7 @@ std::string table(const Story& story, const std::vector<Row>& rows, std::string_
   for (const Row& row : rows) {
     out += fmt::format(
         "<tr><th scope=\"row\">{}</th><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td "
-        "class=\"n\">{}</td><td>{}</td><td>{}</td></tr>\n",
+        "class=\"n\">{}</td><td>{}</td><td class=\"long\">{}</td></tr>\n",
         html(row.name), row.low ? show(Volt(row.low.value)) : "never on", volts(row.needs_v),
         row.high ? show(Volt(row.high.value)) : "", volts(row.stands_v), bar(row, most_v),
         html(story.solved.describe(row.low)));

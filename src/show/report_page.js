@@ -178,8 +178,9 @@
   };
   function update() {
     sheet.classList.toggle("shows", shows);
+    $("lists").hidden = !shows;
     list.textContent = states.textContent = "";
-    for (const g of drawn.values()) g.classList.remove("dead", "flows");
+    for (const g of drawn.values()) g.classList.remove("dead", "idle", "flows");
     if (!shows) {
       answer.textContent = "Set a switch to see what is live.";
       return;
@@ -187,6 +188,7 @@
     const settled = look(e.settled);
     if (settled !== 1) {
       sheet.classList.remove("shows");
+      $("lists").hidden = true;
       answer.textContent = settled === 2 ? "This situation does not settle: something in it keeps switching." :
         "This situation was not computed: either this duty is not possible with these switches, or it was left out (see what this rests on).";
       return;
@@ -198,16 +200,14 @@
       if (vi > 0) {
         ++count;
         item(list, wire.name + ": " + v.l[vi] + ", " + a.l[ai]);
-      } else if (g && ai <= 0) {
-        g.classList.add("dead");
       }
-      if (g && ai > 0) g.classList.add("flows");
+      if (g) g.classList.add(ai > 0 ? "flows" : vi > 0 ? "idle" : "dead");
     });
     for (const state of e.states) {
       const s = e.pool[state.is], i = look(s);
       if (i >= 0) item(states, state.name + ": " + s.l[i]);
     }
-    answer.textContent = count + " of " + data.wires.length + " wires are live, " + flowing + " carry current. In the diagram dead wires are thin and dotted, wires with current are heavy.";
+    answer.textContent = count + " of " + data.wires.length + " wires are live, " + flowing + " carry current. In the diagram wires with current are solid, live ones without current dashed, dead ones thin and dotted.";
     if (chosen !== null) about.textContent = told(chosen);
   }
   $("clear").addEventListener("click", () => {

@@ -37,7 +37,7 @@ std::string charts_of(const Story& story, const Closing& closing) {
   const chart::Axis time = {until_s < 1 ? "time, ms" : "time, s", 0, until_s / unit_s, false};
   chart::Chart voltage;
   voltage.title = fmt::format("Voltage of {} while it is precharged around {}", bank_name, name);
-  voltage.x = chart::rounded(time);
+  voltage.x = time;
   voltage.y = chart::rounded({"bus voltage, V", 0, closing.source_v, false});
   voltage.lines = {std::move(volts)};
   voltage.marks.push_back({closing.source_v, false, 4, "source " + show(Volt(closing.source_v))});
