@@ -100,7 +100,7 @@ std::string chart_of(const Story& story, const HeatCase& ride) {
     at_s += step.lasts->value;
   }
   return figure(
-      fmt::format("Ride {}", ride.name), chart,
+      fmt::format("Over '{}'", ride.name), chart,
       fmt::format("<p>Repeated for ever: {}. Upright marks part the steps. The temperature is the judged one: "
                   "every current counts 11 % higher than computed.</p>",
                   words));
