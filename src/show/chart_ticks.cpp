@@ -12,7 +12,7 @@ namespace {
 constexpr double slack = 1e-9;  // of a step or a decade: a bound that is a tick stays one
 
 double step_for(double span) {
-  const double rough = span / 6;
+  const double rough = span / 7.5;  // 3 steps at the least and 7.5 at the most, since the widest leap is 2 to 5
   const double decade = std::pow(10, std::floor(std::log10(rough)));
   for (const double nice : {1.0, 2.0, 5.0}) {
     if (nice * decade >= rough * (1 - slack)) return nice * decade;

@@ -33,7 +33,7 @@ double luminance(std::string_view colour) {
 }
 
 double contrast(std::string_view a, std::string_view b) {
-  const auto [low, high] = std::minmax(luminance(a), luminance(b));
+  const auto [low, high] = std::minmax({luminance(a), luminance(b)});
   return (high + 0.05) / (low + 0.05);
 }
 
@@ -172,7 +172,7 @@ TEST_CASE("the page holds its answer, loads nothing, and is the same each time")
   const std::string page = report_of(solved, judgement, drawing);
   CHECK(page == report_of(solved, judgement, drawing));
   CHECK(has(page, "Can I build this?"));
-  CHECK(has(page, "<p class=\"answer\">No. 1 danger must go first.</p>"));
+  CHECK(has(page, "<p class=\"answer\">No. 9 dangers must go first.</p>"));
   CHECK(has(page, "<g class=\"wire\" data-wire=\"0\"><path class=\"seen\" d=\"M0,0 1,1\"/></g>"));
   CHECK(has(page, "<g class=\"find\" data-finding=\"1\">"));
   for (const char* outside : {"src=", "http://", "https://", "url(", "@import", "<link"})
