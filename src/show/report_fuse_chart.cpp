@@ -18,16 +18,18 @@ namespace {
 
 constexpr double soonest_s = 0.001, latest_s = 1e5;
 
-// Wires of one build in one surrounding have one curve.
+// Wires of one build in one surrounding, of whose fault the fuse sees the same, have one curve.
 struct Curve {
   WireEndurance endurance;
   double around_c = 0;
+  double share = 1;  // the fuse sees share * (current of the wire - beside)
+  double beside_a = 0;
   std::string insulation;
   std::vector<std::size_t> wires;
 };
 
 std::vector<Curve> curves_behind(const Story& story, std::size_t fuse) {
-  std::map<std::tuple<double, std::string, double>, Curve> found;
+  std::map<std::tuple<double, std::string, double, double, double>, Curve> found;
   for (std::size_t w = 0; w < story.loom.wires.size(); ++w) {
     const Wire& wire = story.loom.wires[w];
     if (story.solved.protection.wires[w].fuse != fuse || !wire.size) continue;
@@ -35,8 +37,10 @@ std::vector<Curve> curves_behind(const Story& story, std::size_t fuse) {
     const double around_c = std::ceil(story.solved.heat[w].around.value);
     const auto endurance = fault_endurance(wire.size->value, insulation, Celsius(around_c));
     if (!endurance) continue;
-    const auto [at, fresh] =
-        found.try_emplace({wire.size->value.value, insulation, around_c}, Curve{*endurance, around_c, insulation, {}});
+    const WireProtection& p = story.solved.protection.wires[w];
+    const double share = std::round(p.seen_share * 100) / 100;
+    const auto [at, fresh] = found.try_emplace({wire.size->value.value, insulation, around_c, share, p.beside.value},
+                                               Curve{*endurance, around_c, share, p.beside.value, insulation, {}});
     at->second.wires.push_back(w);
   }
   std::vector<Curve> curves;
@@ -75,12 +79,14 @@ chart::Line line_of(const Story& story, const Curve& curve, double high_a, int l
   line.letter = std::string(1, static_cast<char>('a' + look));
   const double harmless_a = harmless_current(curve.endurance).value;
   // Up to here it is carried for ever: the line comes down from above the chart.
-  line.points.push_back({harmless_a, latest_s * 100});
+  const auto seen_a = [&](double a) { return curve.share * (a - curve.beside_a); };
+  line.points.push_back({seen_a(harmless_a), latest_s * 100});
   constexpr int samples = 90;
-  const double first = std::log(1e-3), last = std::log(std::max(high_a / std::max(harmless_a, 1e-6) - 1, 2e-3));
+  const double most_a = high_a / std::max(curve.share, 1e-3) + curve.beside_a;
+  const double first = std::log(1e-3), last = std::log(std::max(most_a / std::max(harmless_a, 1e-6) - 1, 2e-3));
   for (int i = 0; i <= samples; ++i) {
     const double a = harmless_a * (1 + std::exp(first + (last - first) * i / samples));
-    line.points.push_back({a, finite(damage_time(curve.endurance, Ampere(a)))});
+    line.points.push_back({seen_a(a), finite(damage_time(curve.endurance, Ampere(a)))});
   }
   const Wire& wire = story.loom.wires[curve.wires.front()];
   std::string names;
@@ -91,6 +97,8 @@ chart::Line line_of(const Story& story, const Curve& curve, double high_a, int l
   if (curve.wires.size() > most) names += fmt::format(" and {} more", curve.wires.size() - most);
   line.name = fmt::format("damage to {} {} in {}: {}", show(wire.size->value), curve.insulation,
                           show(Celsius(curve.around_c)), names);
+  if (curve.share < 1) line.name += fmt::format(" (of the fault {:.0f} % pass the fuse)", curve.share * 100);
+  if (curve.beside_a > 0) line.name += fmt::format(" ({} of the fault do not pass it)", show(Ampere(curve.beside_a)));
   return line;
 }
 
@@ -144,7 +152,7 @@ std::string chart_of(const Story& story, std::size_t f) {
   if (duty && duty.value > rated_a / 20) low_a = std::min(low_a, duty.value * 0.8);
   chart::Chart chart;
   chart.title = fmt::format("Time to open of {} and time to damage of its wires, against current", name);
-  chart.x = chart::rounded({"current, A", low_a, high_a, true});
+  chart.x = chart::rounded({"current through the fuse, A", low_a, high_a, true});
   chart.y = {"time, s", soonest_s, latest_s, true};
   const std::string rating = fmt::format("{} A", chart::tick_text(rated_a, rated_a < 10 ? 0.1 : 1));
   chart.bands.push_back(band_of(*curve, chart.x.low, chart.x.high,

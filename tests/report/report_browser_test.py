@@ -75,13 +75,19 @@ class Report(unittest.TestCase):
     def test_small_and_quick(self):
         page = self.page(GOOD)
         self.assertLess(page.stat().st_size, 1_500_000)
-        times = []
+        # The main thread's own time, so that a busy machine does not count; the wall time is printed.
+        self.b.call("Performance.enable", {"timeDomain": "threadTicks"})
+        worked = lambda: {m["name"]: m["value"] for m in self.b.call("Performance.getMetrics")["metrics"]}["TaskDuration"]
+        took, walls = [], []
         for _ in range(3):
             self.b.open(page)
-            times.append(self.b.look("performance.getEntriesByType('navigation')[0].domComplete"))
             self.assertTrue(self.b.look("document.documentElement.classList.contains('js')"))
-        print(f"{page.stat().st_size} bytes, interactive after {min(times):.0f} ms")
-        self.assertLess(min(times), 1000)
+            took.append(worked())
+            walls.append(self.b.look("performance.getEntriesByType('navigation')[0].domComplete"))
+        self.b.call("Performance.disable")
+        print(f"{page.stat().st_size} bytes, interactive after {min(took) * 1000:.0f} ms of work, {min(walls):.0f} ms by the clock")
+        self.assertGreater(min(took), 0.01)
+        self.assertLess(min(took), 1)
 
     def test_same_bytes_each_time(self):
         first = self.page(GOOD).read_bytes()
@@ -181,6 +187,7 @@ class Report(unittest.TestCase):
         self.assertIn("13", on["C3"])
         states = self.b.look("[...document.querySelectorAll('#statelist li')].map((li) => li.textContent)")
         self.assertIn("main main: closed", [s.replace("main contact", "main main") for s in states] + states)
+        self.set_knob("throttle", "full")
         self.set_knob("duty", "climb")
         self.assertIn("120 A", self.live()["T1"])
         self.assertGreater(self.b.look("document.querySelectorAll('.sheet .wire.flows').length"), 10)
