@@ -95,6 +95,35 @@ void judge_limit(const Loom& loom, const Part& part, const char* attribute, cons
   static_cast<void>(loom);
 }
 
+// A duty point that the controller cannot reach judges the loom by currents that never flow.
+void judge_duty(const Rule& rule, const Loom& loom, const Controller& c, Ledger& ledger) {
+  const Part& part = loom.part(c.part);
+  struct Asked {
+    const char* attribute;
+    const char* channel;
+    double sign;
+  };
+  for (const Asked& asked :
+       {Asked{"battery_limit", "battery", 1}, Asked{"regen_limit", "battery", -1}, Asked{"phase_limit", "phase", 1}}) {
+    const auto limit_a = part.number(asked.attribute);
+    if (!limit_a) continue;
+    for (const DutyPoint& duty : loom.duty) {
+      for (const ChannelCurrent& current : duty.currents) {
+        const double amps = current.amps.value * asked.sign;
+        if (current.part.value != c.part.value || current.channel != asked.channel || amps <= *limit_a) continue;
+        Subject subject{duty.name, current.at, std::nullopt, c.part};
+        ledger.open(rule, std::move(subject))
+            .broken(fmt::format("duty point '{}' asks {} of '{}', which is set to {}", duty.name, show(Ampere(amps)),
+                                part.name, show(Ampere(*limit_a))),
+                    Figure{show(Ampere(amps)), show(Ampere(*limit_a)), used_of_ceiling(amps, *limit_a)})
+            .see(part.find(asked.attribute)->at, "the limit")
+            .fix("write the limit as it is set, or the duty as it can be")
+            .as(Severity::paperwork);
+      }
+    }
+  }
+}
+
 Celsius ambient_of(const Loom& loom) {
   return loom.ambient ? loom.ambient->value : Celsius(40);
 }
@@ -142,6 +171,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
     Subject drawn = subject_of(loom, c.part);
     drawn.name += ".battery_limit";
     judge_limit(loom, part, "battery_limit", drawing, ledger.open(rule, std::move(drawn)));
+    judge_duty(rule, loom, c, ledger);
     Subject given = subject_of(loom, c.part);
     given.name += ".regen_limit";
     judge_limit(loom, part, "regen_limit", giving, ledger.open(rule, std::move(given)));

@@ -12,6 +12,20 @@
 namespace loomproof {
 namespace {
 
+// A device at the wrong end: one on which some wire of the lead lands.
+std::optional<std::string> far_fuse(const Solved& solved, const BareLead& lead) {
+  for (WireIndex w : lead.wires) {
+    const Branch& wire = solved.circuit.branches[solved.circuit.wire_branch[w.value]];
+    for (std::size_t i : solved.circuit.island_branches[wire.island]) {
+      const Branch& b = solved.circuit.branches[i];
+      if (b.type != BranchType::fuse) continue;
+      if (b.a == wire.a || b.a == wire.b || b.b == wire.a || b.b == wire.b)
+        return solved.loom->part(solved.loom->elements.fuses[b.index].part).name;
+    }
+  }
+  return std::nullopt;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   std::vector<bool> told(loom.parts.size(), false);
@@ -30,6 +44,8 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
                             loom.title(lead.pole), show(lead.allowed)),
                 Figure{show(lead.length), show(lead.allowed), lead.length / lead.allowed});
     owed.note("a chafe there meets the whole source, and nothing opens");
+    if (const auto fuse = far_fuse(solved, lead))
+      owed.note(fmt::format("'{}' at its far end protects what lies behind it, never this lead", *fuse));
     if (lead.wires.size() > 1) owed.note(fmt::format("{} wires hang on it without a device", lead.wires.size()));
     owed.fix(fmt::format("put the fuse within {} of '{}' ({} where every lead runs in a sheath)",
                          show(bare_lead_allowed), loom.title(lead.pole), show(sheathed_lead_allowed)));

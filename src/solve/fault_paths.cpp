@@ -24,7 +24,7 @@ constexpr double no_frame_share = 0.02;
 
 struct PolePair {
   int pos, neg;
-  PartIndex part;
+  bool collapsed;  // contacts that never close together short it when every contact counts as closed
 };
 
 class Paths {
@@ -40,7 +40,10 @@ class Paths {
     out_.own_circuit = components(
         graph, circuit, [&](const Branch& b) { return !is_tie(loom_, b) && b.type != BranchType::converter_in; });
     conductors_ = components(graph, circuit, [&](const Branch& b) { return is_conductor(circuit, b); });
-    for (const SupplyPoles& s : supply_poles(circuit)) supplies_.push_back({s.pos, s.neg, s.part});
+    for (const SupplyPoles& s : supply_poles(circuit)) {
+      const bool collapsed = !all_on_.tied(s.pos, s.neg) || all_on_.open_v(s.pos, s.neg) < 0.9 * s.full_v;
+      supplies_.push_back({s.pos, s.neg, collapsed});
+    }
     for (const Branch& b : circuit.branches) {
       if (b.type == BranchType::fuse && b.a != b.b) fuse_branches_.push_back(&b);
     }
@@ -55,7 +58,7 @@ class Paths {
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       const Branch& b = circuit_.branches[circuit_.wire_branch[w]];
       if (b.a == b.b) continue;
-      for (const auto& [from, to] : {std::pair(b.a, b.b), std::pair(b.b, b.a)}) judge_end(w, b, from, to);
+      judge_wire(w, b);
       out_.in_frame_faults[w] = in_frame_fault(b) ? 1 : 0;
     }
     for (const Branch* b : fuse_branches_) out_.fuse_in_frame_faults[b->index] = in_frame_fault(*b) ? 1 : 0;
@@ -80,31 +83,63 @@ class Paths {
     return across / net.ohm(b);
   }
 
-  void judge_end(std::size_t w, const Branch& b, int from, int to) {
+  // Every end and pole, largest first: what trickles in from the dead side of a wire is no short of it.
+  void judge_wire(std::size_t w, const Branch& b) {
+    struct Short {
+      int from, to, pole;
+      double amps;
+      bool collapsed;
+    };
+    std::vector<Short> shorts;
     WireFault& fault = out_.wires[w];
-    for (const PolePair& supply : supplies_) {
-      for (const int pole : {supply.pos, supply.neg}) {
-        if (pole == to || out_.own_circuit[pole] != out_.own_circuit[to]) continue;
-        const double through = current_through(all_on_, b, from, to, pole, pole);
-        fault.largest_a = std::max(fault.largest_a, through);
-        if (through <= no_current) continue;
-        const SourceNetwork& net = weak_.fed(to) ? weak_ : weak_limited_;
-        const double least = current_through(net, b, from, to, pole, farthest_of(net, pole));
-        if (least > no_current && (fault.smallest_a == 0 || least < fault.smallest_a)) fault.smallest_a = least;
-        if (!feeders_.empty()) see(w, b, from, to, pole);
+    for (const auto& [from, to] : {std::pair(b.a, b.b), std::pair(b.b, b.a)}) {
+      for (const PolePair& supply : supplies_) {
+        for (const int pole : {supply.pos, supply.neg}) {
+          if (pole == to || out_.own_circuit[pole] != out_.own_circuit[to]) continue;
+          const double amps = current_through(all_on_, b, from, to, pole);
+          if (amps <= no_current) continue;
+          shorts.push_back({from, to, pole, amps, supply.collapsed});
+          fault.largest_a = std::max(fault.largest_a, amps);
+        }
       }
+    }
+    constexpr double main_share = 0.2;
+    for (const Short& s : shorts) {
+      if (!feeders_.empty()) see(w, b, s.from, s.to, s.pole);
+      if (s.collapsed || s.amps < main_share * fault.largest_a) continue;
+      const double least = smallest_at(s.to, s.pole);
+      if (least > no_current && (fault.smallest_a == 0 || least < fault.smallest_a)) fault.smallest_a = least;
     }
   }
 
-  // Current through the branch for a bolted short between `to` and `end`, a node of the conductor of `pole`.
-  static double current_through(const SourceNetwork& net, const Branch& b, int from, int to, int pole, int end) {
+  double smallest_at(int to, int pole) {
+    if (weak_.fed(to)) return short_a(weak_, to, farthest_of(weak_, pole));
+    // Sources that limit themselves give their limit as long as the way's own resistance lets them: not the straight
+    // line of volts / limit.
+    const int end = farthest_of(weak_limited_, pole);
+    const double straight_a = short_a(weak_limited_, to, end);
+    if (straight_a <= 0) return 0;
+    double together_a = 0;
+    for (const LimitedSource& s : limited_) {
+      if (!s.regenerates && weak_limited_.tied(s.pos, to)) together_a += s.limit_a;
+    }
+    if (together_a <= straight_a) return straight_a;
+    const double v = std::fabs(weak_limited_.open_v(to, end));
+    return std::min(together_a, v / (v / straight_a - v / together_a));
+  }
+
+  static double short_a(const SourceNetwork& net, int to, int end) {
     if (to == end || !net.tied(to, end)) return 0;
-    static_cast<void>(net.column(pole));
     const double v = std::fabs(net.open_v(to, end));
-    if (v < no_voltage_v) return 0;
     const double ohm = net.thevenin(to, end);
-    if (!(ohm > 0)) return 0;
-    return v / ohm * std::clamp(share_through(net, b, from, to, end), 0.0, 1.0);
+    return v < no_voltage_v || !(ohm > 0) ? 0 : v / ohm;
+  }
+
+  // Current through the branch for a bolted short between `to` and `end`.
+  static double current_through(const SourceNetwork& net, const Branch& b, int from, int to, int end) {
+    if (to == end || !net.tied(to, end)) return 0;
+    static_cast<void>(net.column(end));
+    return short_a(net, to, end) * std::clamp(share_through(net, b, from, to, end), 0.0, 1.0);
   }
 
   // The node of a pole's own conductor that is farthest from it.
