@@ -36,37 +36,68 @@ Selectivity expected(const OpenerCurve& down, const OpenerCurve& up, double most
   return found;
 }
 
-// Fuses between one and the poles of the supplies of its own circuit, by index.
-std::vector<std::size_t> upstream_of(const Solved& solved, const Branch& fuse) {
-  std::vector<std::size_t> out;
+// From every node the branch that leads towards a pole, fewest branches first; none at the pole and where no way leads.
+std::vector<std::size_t> ways_to(const Solved& solved, const std::vector<std::vector<std::size_t>>& at_node, int pole) {
   const Circuit& circuit = solved.circuit;
-  const BranchFilter passes = [&](const Branch& b) {
-    return &b != &fuse && is_conductor(circuit, b) && !is_tie(*solved.loom, b);
-  };
+  const std::size_t none = circuit.branches.size();
+  std::vector<std::size_t> way(circuit.nodes, none);
+  std::vector<int> reached{pole};
+  for (std::size_t i = 0; i < reached.size(); ++i) {
+    for (std::size_t branch : at_node[reached[i]]) {
+      const Branch& b = circuit.branches[branch];
+      const int beyond = b.a == reached[i] ? b.b : b.a;
+      if (beyond == pole || way[beyond] != none) continue;
+      way[beyond] = branch;
+      reached.push_back(beyond);
+    }
+  }
+  return way;
+}
+
+// By fuse: the fuses between it and the poles of its supplies, by index.
+std::vector<std::vector<std::size_t>> upstream_fuses(const Solved& solved) {
+  const Circuit& circuit = solved.circuit;
+  const Elements& all = solved.loom->elements;
+  std::vector<std::vector<std::size_t>> at_node(circuit.nodes);
+  for (std::size_t i = 0; i < circuit.branches.size(); ++i) {
+    const Branch& b = circuit.branches[i];
+    if (b.a == b.b || !is_conductor(circuit, b) || is_tie(*solved.loom, b)) continue;
+    at_node[b.a].push_back(i);
+    at_node[b.b].push_back(i);
+  }
   // A charger or converter that limits itself makes no fuse upstream of another, unless it is the only source there.
   const auto limits_itself = [&](const SupplyPoles& supply) {
-    const Elements& all = solved.loom->elements;
-    for (const Source& s : all.sources) {
-      if (s.part == supply.part && !s.limit_a) return false;
-    }
-    for (const Converter& c : all.converters) {
-      if (c.part == supply.part && !c.limit_a) return false;
-    }
-    return true;
+    const auto endless = [&](const auto& x) { return x.part == supply.part && !x.limit_a; };
+    return std::none_of(all.sources.begin(), all.sources.end(), endless) &&
+           std::none_of(all.converters.begin(), all.converters.end(), endless);
   };
   const auto supplies = supply_poles(circuit);
-  const bool strong = std::any_of(supplies.begin(), supplies.end(), [&](const SupplyPoles& s) {
-    return circuit.island_of[s.pos] == fuse.island && !limits_itself(s);
-  });
+  std::vector<char> strong(circuit.island_nodes.size(), 0);
+  for (const SupplyPoles& s : supplies) {
+    if (!limits_itself(s)) strong[circuit.island_of[s.pos]] = 1;
+  }
+  std::vector<std::vector<std::size_t>> out(all.fuses.size());
   for (const SupplyPoles& supply : supplies) {
-    if (strong && limits_itself(supply)) continue;
+    const int island = circuit.island_of[supply.pos];
+    if (strong[island] != 0 && limits_itself(supply)) continue;
     for (const int pole : {supply.pos, supply.neg}) {
-      if (circuit.island_of[pole] != fuse.island) continue;
-      for (const int end : {fuse.a, fuse.b}) {
-        for (std::size_t i : walk_between(solved.graph, circuit, end, pole, passes)) {
-          const Branch& b = circuit.branches[i];
-          if (b.type == BranchType::fuse && std::find(out.begin(), out.end(), b.index) == out.end())
-            out.push_back(b.index);
+      const auto way = ways_to(solved, at_node, pole);
+      for (const Branch& fuse : circuit.branches) {
+        if (fuse.type != BranchType::fuse || fuse.island != island) continue;
+        for (const int end : {fuse.a, fuse.b}) {
+          std::vector<std::size_t> passed;
+          int at = end;
+          while (at != pole && way[at] < circuit.branches.size()) {
+            const Branch& b = circuit.branches[way[at]];
+            if (&b == &fuse) break;
+            if (b.type == BranchType::fuse) passed.push_back(b.index);
+            at = b.a == at ? b.b : b.a;
+          }
+          if (at != pole) continue;  // by way of the fuse itself, or not at all
+          auto& known = out[fuse.index];
+          for (std::size_t f : passed) {
+            if (std::find(known.begin(), known.end(), f) == known.end()) known.push_back(f);
+          }
         }
       }
     }
@@ -115,10 +146,7 @@ void judge_pair(const Loom& loom, std::size_t down, std::size_t up, const Opener
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  std::vector<std::vector<std::size_t>> upstream(loom.elements.fuses.size());
-  for (const Branch& b : solved.circuit.branches) {
-    if (b.type == BranchType::fuse) upstream[b.index] = upstream_of(solved, b);
-  }
+  const std::vector<std::vector<std::size_t>> upstream = upstream_fuses(solved);
   for (std::size_t f = 0; f < upstream.size(); ++f) {
     const Fuse& fuse = loom.elements.fuses[f];
     const auto curve = curve_of(loom, fuse);

@@ -92,6 +92,30 @@ int main(int argc, char** argv) {
     if (base == 0) base = unit;
     fmt::print("{:>7} {:>9.1f} {:>9.1f} {:>9.1f} {:>9.1f} {:>18.2f}\n", wires, read, solve, judge, all, unit / base);
   }
+  fmt::print("\nof that, wire heat over the duty and coordination\n{:>7} {:>9} {:>17} {:>15}\n", "wires", "heat ms",
+             "coordination ms", "per wire, rel.");
+  base = 0;
+  for (int wires : {60, 200, 600, 2000, 6000}) {
+    const loomproof::ReadResult result = loomproof::read_loom(loomproof::generated_loom(wires), "generated");
+    if (!result.loom) return 1;
+    const loomproof::Loom& loom = *result.loom;
+    const loomproof::Solved solved = loomproof::solve(loom);
+    double heat = INFINITY, coordination = INFINITY;
+    for (int run = 0; run < 5; ++run) {
+      auto start = Clock::now();
+      const auto cases = loomproof::heat_cases(loom, solved.circuit, solved.points);
+      const auto heats = loomproof::wire_heats(loom, solved.circuit, solved.points, cases);
+      heat = std::fmin(heat, since_ms(start));
+      start = Clock::now();
+      const loomproof::FaultPaths paths = loomproof::fault_paths(solved.circuit, solved.graph);
+      const auto faults = loomproof::fuse_faults(solved.circuit, paths);
+      const auto protection = loomproof::protection_of(solved.circuit, solved.graph, paths, faults, heats);
+      coordination = std::fmin(coordination, since_ms(start));
+    }
+    const double unit = (heat + coordination) / wires;
+    if (base == 0) base = unit;
+    fmt::print("{:>7} {:>9.1f} {:>17.1f} {:>15.2f}\n", wires, heat, coordination, unit / base);
+  }
   rusage usage{};
   getrusage(RUSAGE_SELF, &usage);
   fmt::print("\nlargest memory {:.0f} MB\n", static_cast<double>(usage.ru_maxrss) / 1024);

@@ -404,7 +404,7 @@ TEST_CASE("a fuse up to the wire's rating protects it, that of a wire two sizes 
 }
 
 // Source: worked example 18, IEC 60269-2 (from memory); ratio in fuse_ratings.csv.
-TEST_CASE("gG at 1.6 to 1 is selective by standard, the next rating is not") {
+TEST_CASE("worked example 18: gG at 1.6 to 1 is selective by standard, the next rating is not") {
   const std::vector<double> ratings{16, 20, 25, 32, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500};
   const OpenerKind gg = OpenerKind::cartridge_gg;
   CHECK(selective_by_standard(gg, Ampere(63), gg, Ampere(100)));
