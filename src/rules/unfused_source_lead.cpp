@@ -19,6 +19,8 @@ std::optional<std::string> far_fuse(const Solved& solved, const BareLead& lead) 
     for (std::size_t i : solved.circuit.island_branches[wire.island]) {
       const Branch& b = solved.circuit.branches[i];
       if (b.type != BranchType::fuse) continue;
+      // Fuses inside the source itself are those of its taps.
+      if (solved.loom->elements.fuses[b.index].part == solved.loom->terminal(lead.pole).part) continue;
       if (b.a == wire.a || b.a == wire.b || b.b == wire.a || b.b == wire.b)
         return solved.loom->part(solved.loom->elements.fuses[b.index].part).name;
     }
