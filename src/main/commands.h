@@ -11,6 +11,7 @@ void add_check(CLI::App& app, Exit& code);
 void add_draw(CLI::App& app, Exit& code);
 void add_papers(CLI::App& app, Exit& code);
 void add_report(CLI::App& app, Exit& code);
+void add_schema(CLI::App& app, Exit& code);
 void add_why(CLI::App& app, Exit& code);
 
 }  // namespace loomproof

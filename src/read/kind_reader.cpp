@@ -9,6 +9,7 @@
 
 #include "model/primitive_rules.h"
 #include "read/expect.h"
+#include "read/keys.h"
 #include "units/quote.h"
 
 namespace loomproof {
@@ -128,7 +129,7 @@ AttributeRule read_attribute(View key, View value, Faults& faults) {
     } else if (k == "needed") {
       rule.needed = expect_flag(e.value, faults).value_or(false);
     } else {
-      unknown_key(e.key, "an attribute", {"is", "assume", "source", "needed", "about"}, faults);
+      unknown_key(e.key, "an attribute", keys::attribute, faults);
     }
   }
   // Without a sound form its other words cannot be judged either.
@@ -161,7 +162,7 @@ void read_terminals(View list, Kind& kind, Faults& faults) {
         } else if (k == "about") {
           rule.about = expect_text(e.value, "a text", faults).value_or("");
         } else {
-          unknown_key(e.key, "a terminal", {"name", "optional", "inside", "on_mention", "about"}, faults);
+          unknown_key(e.key, "a terminal", keys::terminal, faults);
         }
       }
     } else {
@@ -332,10 +333,7 @@ Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults)
         kind.inside.push_back(read_primitive(p, faults));
       }
     } else {
-      unknown_key(e.key, "a kind",
-                  {"about", "symbol", "any_terminal", "is_frame", "repeat", "repeat_from", "positions", "positions_from", "terminals",
-                   "attributes", "inside"},
-                  faults);
+      unknown_key(e.key, "a kind", keys::kind, faults);
     }
   }
   if (kind.symbol.empty()) kind.symbol = "box";

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "read/expect.h"
+#include "read/keys.h"
 #include "read/sections.h"
 #include "units/parse.h"
 #include "units/quote.h"
@@ -26,7 +27,7 @@ std::optional<ChannelCurrent> read_current(const Entry& e, Loom& loom, Names& na
   const std::string_view key = e.key.text();
   const std::size_t dot = key.find('.');
   if (dot == std::string_view::npos) {
-    unknown_key(e.key, "a duty point", {"for", "with"}, faults);
+    unknown_key(e.key, "a duty point", keys::duty_point, faults);
     return std::nullopt;
   }
   const auto amps = read_quantity(e.value, Dimension::current, faults);

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "read/expect.h"
+#include "read/keys.h"
 #include "read/kind_reader.h"
 #include "read/read.h"
 #include "read/sections.h"
@@ -45,17 +46,15 @@ void read_vehicle(View node, Loom& loom, Faults& faults) {
     if (e.key.text() == "name") {
       loom.vehicle = expect_text(e.value, "the vehicle's name", faults).value_or("");
     } else {
-      unknown_key(e.key, "'vehicle'", {"name"}, faults);
+      unknown_key(e.key, "'vehicle'", keys::vehicle, faults);
     }
   }
 }
 
 void read_sections(View root, Loom& loom, Faults& faults) {
-  const std::vector<std::string_view> known{"loom",    "vehicle", "conditions", "kinds", "parts",
-                                            "bundles", "wires",   "duty",       "must",  "waive"};
   for (const Entry e : root.entries()) {
-    if (std::find(known.begin(), known.end(), e.key.text()) == known.end()) {
-      unknown_key(e.key, "a loom's file", known, faults);
+    if (std::find(keys::file.begin(), keys::file.end(), e.key.text()) == keys::file.end()) {
+      unknown_key(e.key, "a loom's file", keys::file, faults);
     }
   }
   read_format(root.find("loom"), faults);
@@ -85,7 +84,7 @@ void read_conditions(View section, Loom& loom, Faults& faults) {
   for (const Entry e : section.entries()) {
     const bool ambient = e.key.text() == "ambient";
     if (!ambient && e.key.text() != "coldest") {
-      unknown_key(e.key, "'conditions'", {"ambient", "coldest"}, faults);
+      unknown_key(e.key, "'conditions'", keys::conditions, faults);
       continue;
     }
     auto read = read_quantity(e.value, Dimension::temperature, faults);

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "read/expect.h"
+#include "read/keys.h"
 #include "read/sections.h"
 #include "units/quote.h"
 
@@ -44,7 +45,7 @@ void read_what(View node, Must& must, Loom& loom, Names& names, Faults& faults) 
     if (e.key.text() == "live") {
       must.live = names.terminal(e.value);
     } else {
-      unknown_key(e.key, "a requirement", {"live"}, faults);
+      unknown_key(e.key, "a requirement", keys::must_what, faults);
     }
   }
   if (node.entries().empty()) faults.add(node.at(), fmt::format("expected {}, found an empty map", form));
@@ -70,7 +71,7 @@ void read_musts(View section, Loom& loom, Names& names, Faults& faults) {
         must.never = k == "never";
         read_what(field.value, must, loom, names, faults);
       } else {
-        unknown_key(field.key, "a requirement", {"when", "never", "always"}, faults);
+        unknown_key(field.key, "a requirement", keys::must, faults);
       }
     }
     if (verdicts != 1) {
@@ -109,7 +110,7 @@ void read_waivers(View section, Loom& loom, Faults& faults) {
           faults.add(field.value.at(), "a waiver with an empty reason", "write why the finding may stay");
         }
       } else {
-        unknown_key(field.key, "a waiver", {"rule", "subject", "reason"}, faults);
+        unknown_key(field.key, "a waiver", keys::waiver, faults);
       }
     }
     if (waiver.rule.empty()) faults.add(waiver.at, "a waiver that names no rule", "write rule: and the rule's name");

@@ -5,14 +5,12 @@
 
 #include "read/colour.h"
 #include "read/expect.h"
+#include "read/keys.h"
 #include "read/sections.h"
 #include "units/quote.h"
 
 namespace loomproof {
 namespace {
-
-const std::vector<std::string_view> wire_keys{"from",   "to", "size",  "length",  "insulation",
-                                              "colour", "in", "volts", "sheathed"};
 
 template <class T>
 std::optional<Placed<T>> read_positive(View node, Dimension dimension, Faults& faults) {
@@ -88,7 +86,7 @@ void read_wire(const Entry& e, Loom& loom, Names& names, Faults& faults) {
         wire.bundles.push_back(*bundle);
       }
     } else {
-      unknown_key(field.key, "a wire", wire_keys, faults);
+      unknown_key(field.key, "a wire", keys::wire, faults);
     }
   }
   if (!has_from)
@@ -119,13 +117,12 @@ void read_bundles(View section, Loom& loom, Names& names, Faults& faults) {
             bundle.ambient = Placed<Celsius>{Celsius(read->value), read->at, std::move(read->written)};
           }
         } else if (field.key.text() == "sleeve") {
-          const std::vector<std::string_view> sleeves{"none", "braided", "corrugated", "taped"};
-          if (const auto which = expect_word(field.value, "a sleeve", sleeves, faults)) {
-            const std::string sleeve(sleeves[*which]);
+          if (const auto which = expect_word(field.value, "a sleeve", keys::sleeves, faults)) {
+            const std::string sleeve(keys::sleeves[*which]);
             bundle.sleeve = Placed<std::string>{sleeve, field.value.at(), sleeve};
           }
         } else {
-          unknown_key(field.key, "a bundle", {"ambient", "sleeve"}, faults);
+          unknown_key(field.key, "a bundle", keys::bundle, faults);
         }
       }
     }

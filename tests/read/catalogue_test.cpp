@@ -35,7 +35,7 @@ TEST_CASE("every entry reads without a fault and says what it is") {
 
 TEST_CASE("every file of the catalogue is compiled in, sorted, and nothing else is") {
   std::vector<std::string> files;
-  for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT "/src/model/catalogue")) {
+  for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT + "/src/model/catalogue")) {
     if (entry.path().extension() == ".yaml") files.push_back(entry.path().stem().string());
   }
   std::sort(files.begin(), files.end());

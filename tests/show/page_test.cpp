@@ -36,7 +36,7 @@ TEST_CASE("long paragraphs are filled to 80 columns, items hang") {
 
 TEST_CASE("every page of docs/rules is compiled in, and no other") {
   std::vector<std::string> on_disk;
-  for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT "/docs/rules")) {
+  for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT + "/docs/rules")) {
     if (entry.path().extension() == ".md") on_disk.push_back(entry.path().stem().string());
   }
   std::sort(on_disk.begin(), on_disk.end());

@@ -39,7 +39,7 @@ void check_harmless(const std::string& text) {
 
 TEST_CASE("the whole answer reads as agreed") {
   const std::string text = text_of(sample::loom(), sample::judgement(), {});
-  const std::string golden = file_text(TESTS_DIR "/show/golden/check.txt");
+  const std::string golden = file_text(TESTS_DIR + "/show/golden/check.txt");
   CHECK_MESSAGE(text == golden, "the text is now:\n" << text);
 }
 
@@ -48,7 +48,7 @@ TEST_CASE("errors of a file read as agreed") {
   const std::vector<loomproof::ReadFault> faults{{{3, 43}, "key 'siez' is not known in a wire", "did you mean 'size'?"},
                                                  {{}, "no vehicle is described", ""}};
   const std::string text = text_of_faults(loom.file, faults, loom.lines, {});
-  CHECK_MESSAGE(text == file_text(TESTS_DIR "/show/golden/faults.txt"), "the text is now:\n" << text);
+  CHECK_MESSAGE(text == file_text(TESTS_DIR + "/show/golden/faults.txt"), "the text is now:\n" << text);
 }
 
 TEST_CASE("nothing of a file reaches the terminal as a command") {

@@ -17,7 +17,7 @@ using namespace loomproof::bench;
 namespace {
 
 std::string text_of(const std::string& name) {
-  std::ifstream file(SOURCE_ROOT "/netlists/" + name + ".yaml");
+  std::ifstream file(SOURCE_ROOT + "/netlists/" + name + ".yaml");
   REQUIRE_MESSAGE(file.good(), name);
   std::ostringstream text;
   text << file.rdbuf();

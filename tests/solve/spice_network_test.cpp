@@ -74,7 +74,7 @@ void compare(Setup& s, const std::string& network, const std::vector<Asked>& all
 }  // namespace
 
 TEST_CASE("ngspice: the orchard cart") {
-  Setup s(text_of(SOURCE_ROOT "/netlists/orchard-cart.yaml"));
+  Setup s(text_of(SOURCE_ROOT + "/netlists/orchard-cart.yaml"));
   compare(s, "orchard cart",
           {{"idle", {}},
            {"key on", {{"key", "on"}}},
@@ -94,7 +94,7 @@ TEST_CASE("ngspice: the orchard cart") {
 TEST_CASE("ngspice: the other demos, each at rest, in its duty points and with every switch moved") {
   for (const char* name : {"marshals-quad", "parcel-trike"}) {
     INFO(std::string(name));
-    Setup s(text_of(std::string(SOURCE_ROOT "/netlists/") + name + ".yaml"));
+    Setup s(text_of(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
     double worst = 0;
     int compared = 0;
     const auto check = [&](const Situation& situation) {
