@@ -54,7 +54,8 @@ std::vector<Trace> hottest_in(const Story& story, const HeatCase& ride) {
     const bool known = std::any_of(traces.begin(), traces.end(), [&](const Trace& other) {
       return std::fabs((other.peak - trace.peak).value) < 1 && story.solved.heat[other.wire].limit == heat.limit;
     });
-    if (!traces.empty() && used_of(heat) < 0.02) break;
+    constexpr double hardly_k = 3;
+    if (!traces.empty() && (trace.peak - air_beside(story.loom, story.loom.wires[w])).value < hardly_k) continue;
     if (!known) traces.push_back(std::move(trace));
   }
   return traces;

@@ -69,7 +69,8 @@ std::string precharge_charts(const Story& story) {
   for (const Closing& closing : closings(story.solved.circuit, story.solved.graph, story.solved.points)) {
     if (closing.precharge_ohm) out += charts_of(story, closing);
   }
-  if (out.empty()) return "<p>No contact has a precharge around it.</p>";
+  if (out.empty())
+    return "<p>No single contact was found that ties a source to a capacitance with a precharge around it.</p>";
   return "<div class=\"charts\">" + out + "</div>";
 }
 
