@@ -8,6 +8,7 @@
 namespace loomproof {
 
 void add_check(CLI::App& app, Exit& code);
+void add_compare(CLI::App& app, Exit& code);
 void add_draw(CLI::App& app, Exit& code);
 void add_papers(CLI::App& app, Exit& code);
 void add_report(CLI::App& app, Exit& code);

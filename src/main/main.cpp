@@ -38,6 +38,7 @@ Exit run(int argc, char** argv) {
   app.require_subcommand(1);
   Exit code = Exit::holds;
   add_check(app, code);
+  add_compare(app, code);
   add_draw(app, code);
   add_papers(app, code);
   add_report(app, code);

@@ -25,6 +25,7 @@ struct PaperColumn {
   std::string title;
   bool fill = false;
   bool right = false;  // numbers, set to the right
+  bool leads = false;  // a row with nothing behind this column is a heading of the rows below it
 };
 
 /// Rows under one heading, with what to do before them and when to stop.

@@ -7,7 +7,6 @@
 #include <fmt/format.h>
 
 #include "show/paper_stage.h"
-#include "solve/closing.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -115,36 +114,37 @@ BenchStage low_voltage_stage(const Plan& plan) {
           "Supply set to {} and {}: a quarter above the largest computed current of this stage, next half ampere "
           "(common practice, no source). A cold filament or horn may hold it in the limit for a moment.",
           show(plan.low_volts), show(Ampere(limit_a))),
-      "Fit the fuses one after another, smallest first, supply on each time: the current never passes that of step 1."};
+      "Fit the fuses one after another, smallest first, supply on each time: the current never passes that of step "
+      "2.1."};
   stage.stop =
       "supply in its current limit for more than a second, a reading outside its tolerance, a lamp or relay that "
       "answers to the wrong switch: supply off, find the wire";
   return stage;
 }
 
-// The contacts that close onto the bus, and the bus itself.
-struct Bus {
-  std::vector<std::size_t> contacts;
-  std::optional<Closing> closing;  // one that is precharged
-};
-
-Bus bus_of(const Plan& plan) {
-  Bus bus;
-  const Solved& solved = *plan.solved;
-  for (const Closing& c : closings(solved.circuit, solved.graph, solved.points)) {
-    if (!c.precharge_ohm) continue;
-    if (!bus.closing) bus.closing = c;
-    if (std::find(bus.contacts.begin(), bus.contacts.end(), c.contact) == bus.contacts.end())
-      bus.contacts.push_back(c.contact);
-  }
-  return bus;
+// The key is turned off with the bus charged: what is left is dangerous until it has gone.
+BenchStep key_off(const Plan& plan, const BenchStage& stage, const PrechargedContact& what, OperatingPoint point) {
+  BenchStep step;
+  step.todo = "Every switch back to rest: the bus discharges. Wait until it is below 5 V before the next stage";
+  step.point = std::move(point);
+  if (!step.point.trouble.empty()) return step;
+  const auto below = [&](Volt to) {
+    const auto time = discharge_time(plan, stage, what.capacitance, step.point, to);
+    return time ? fmt::format("below {} within {}", show(to), show(*time))
+                : std::string("not known: the file has no resistor across it. Measure, do not guess");
+  };
+  const Capacitance& bank = stage.loom->elements.capacitances[what.capacitance];
+  const std::string bus = stage.loom->title(bank.a) + " to " + stage.loom->title(bank.b);
+  if (plan.pack_v > 60) step.sights.push_back({"bus, " + bus, below(Volt(60))});
+  step.sights.push_back({"bus, " + bus, below(Volt(5))});
+  return step;
 }
 
-BenchStage precharge_stage(const Plan& plan, const Bus& bus) {
+BenchStage precharge_stage(const Plan& plan, const std::vector<PrechargedContact>& contacts) {
   const Loom& whole = *plan.solved->loom;
   Loom loom = with_copper_at(whole, bench_copper);
   const std::string title = "3. Precharge only";
-  if (!plan.pack || !bus.closing) {
+  if (!plan.pack || contacts.empty()) {
     BenchStage stage = new_stage(title, std::move(loom));
     stage.lacking.emplace_back(
         !plan.pack
@@ -154,7 +154,10 @@ BenchStage precharge_stage(const Plan& plan, const Bus& bus) {
     return stage;
   }
   std::string lead;
-  for (std::size_t c : bus.contacts) lead += (lead.empty() ? "" : ", ") + leave_open(loom, c);
+  for (const PrechargedContact& c : contacts) {
+    const std::string here = leave_open(loom, c.contact);
+    if (lead.find(here) == std::string::npos) lead += (lead.empty() ? "" : ", ") + here;
+  }
   BenchStage stage = new_stage(title, std::move(loom));
   const TerminalIndex neg = plan.pack->neg;
   stage.setup = {
@@ -197,22 +200,23 @@ BenchStage precharge_stage(const Plan& plan, const Bus& bus) {
   }
   BenchStep step = settle(moves + ": the bus charges through the resistor; read when it has settled");
   read_traction(plan, stage, neg, &stage.steps.back().point, step);
-  read_changes(plan, stage, &stage.steps.back().point, Side::traction, step);
-  stage.curve = precharge_curve(plan, stage, *bus.closing, step.point);
+  read_changes(plan, stage, &stage.steps.back().point, Side::both, step);
+  stage.curve = precharge_curve(plan, stage, contacts.front(), step.point);
   if (!stage.curve) {
     stage.lacking.emplace_back(
-        "the curve of the bus voltage: it needs the capacitance and the resistance of the source, and the contactor "
-        "open "
-        "with the precharge path closed in the last step");
+        "the curve of the bus voltage: it needs the capacitance, the resistance of the source, and a bus that charges");
   }
   stage.steps.push_back(std::move(step));
+  stage.curve_after = stage.steps.size() - 1;
+  situation.positions = plan.rest;
+  stage.steps.push_back(key_off(plan, stage, contacts.front(), network.settle(situation)));
   stage.stop =
       "the bus below 90 % of Vp after five time constants, the resistor hot to the back of a hand held near it, the "
       "contactor heard to close: key off, service plug out, wait, measure";
   return stage;
 }
 
-BenchStage closed_stage(const Plan& plan, const Bus& bus) {
+BenchStage closed_stage(const Plan& plan, const std::vector<PrechargedContact>& contacts) {
   const Loom& whole = *plan.solved->loom;
   BenchStage stage = new_stage("4. Main contactor closed, wheels off the ground", with_copper_at(whole, bench_copper));
   if (!plan.pack || !plan.drives) {
@@ -222,7 +226,7 @@ BenchStage closed_stage(const Plan& plan, const Bus& bus) {
   stage.setup = {
       "Bus measured below 5 V, then the coil lead back on.",
       "Wheels off the ground and the vehicle on stands that cannot tip. Nobody in front, behind or beside it; "
-      "loose clothing tied. One hand on the service plug's handle is no plan: the kill switch is.",
+      "loose clothing tied. A second person holds the kill switch.",
       "Lowest current limit in the controller's settings. 'x Vp' as in stage 3."};
   Network network(stage.circuit);
   Situation situation{plan.rest, Charge::nominal, std::nullopt};
@@ -236,8 +240,8 @@ BenchStage closed_stage(const Plan& plan, const Bus& bus) {
   }
   step.todo = moves + ", throttle at rest: precharge, then the contactor closes once, with one click";
   step.point = network.settle(situation);
-  for (std::size_t c : bus.contacts) {
-    const Contact& contact = whole.elements.contacts[c];
+  for (const PrechargedContact& c : contacts) {
+    const Contact& contact = whole.elements.contacts[c.contact];
     add_reading(plan, stage, contact.a, contact.b, "across the closed contact", step);
   }
   read_traction(plan, stage, plan.pack->neg, &before, step);
@@ -304,12 +308,12 @@ BenchStage checks_stage(const Plan& plan) {
 
 std::vector<BenchStage> bench_stages(const Solved& solved) {
   const Plan plan = plan_of(solved);
-  const Bus bus = bus_of(plan);
+  const std::vector<PrechargedContact> contacts = precharged_contacts(plan);
   std::vector<BenchStage> stages;
   stages.push_back(supply_stage(plan));
   stages.push_back(low_voltage_stage(plan));
-  stages.push_back(precharge_stage(plan, bus));
-  stages.push_back(closed_stage(plan, bus));
+  stages.push_back(precharge_stage(plan, contacts));
+  stages.push_back(closed_stage(plan, contacts));
   stages.push_back(checks_stage(plan));
   return stages;
 }

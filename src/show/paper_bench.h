@@ -46,7 +46,8 @@ struct BenchStage {
   std::unique_ptr<Loom> loom;  // as it stands in this stage; its own, since circuits point to it
   Circuit circuit;             // of `loom`, copper at 20 degC
   std::vector<BenchStep> steps;
-  std::optional<BenchCurve> curve;   // belongs behind the last step
+  std::optional<BenchCurve> curve;
+  std::size_t curve_after = 0;  // the step that it belongs to
   std::vector<std::string> lacking;  // what could not be computed and why
   std::string stop;
 };

@@ -1,4 +1,6 @@
 // A paper as one self-contained page for A4: no network, no script, every text escaped.
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "show/paper.h"
@@ -27,25 +29,30 @@ table { width: 100%; border-collapse: collapse; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
 th { text-align: left; vertical-align: bottom; font-size: 8pt; line-height: 1.15; color: #333; }
-th, td { padding: 1mm 1.6mm 1mm 0; border-bottom: 0.5pt solid #aaa; }
+th, td { padding: 1mm 1.2mm; border-bottom: 0.5pt solid #aaa; }
+th:first-child, td:first-child { padding-left: 0; }
+th.r, td.r { padding-right: 3mm; }
+td.nb { white-space: nowrap; }
 td { vertical-align: top; overflow-wrap: anywhere; font-size: 9pt; line-height: 1.25; }
 th { border-bottom: 1pt solid #111; }
 .r { text-align: right; font-variant-numeric: tabular-nums; }
 td.key { font-weight: bold; overflow-wrap: normal; white-space: nowrap; }
 td.key.long { white-space: normal; overflow-wrap: anywhere; }
-td.blank { background: linear-gradient(#fff, #fff) content-box; border: 0.6pt solid #555; min-width: 14mm; height: 7mm; }
-th.pen { padding-left: 1.2mm; }
-td.pen { padding-left: 1.2mm; }
+tr.step td { font-weight: bold; border-bottom: 0.8pt solid #111; padding-top: 2.5mm; }
+tr.step { break-after: avoid; }
+td.blank { background: linear-gradient(#fff, #fff) content-box; border: 0.6pt solid #555; min-width: 14mm; height: 6.4mm; }
 .stop { margin: 2mm 0 0; padding: 1.2mm 2.5mm; border: 1pt solid #111; font-weight: bold; break-inside: avoid;
   break-before: avoid; overflow-wrap: anywhere; }
 .none { color: #333; font-style: italic; }
 footer { margin-top: 6mm; border-top: 0.5pt solid #888; padding-top: 2mm; font-size: 8.5pt; color: #222; }
 footer h2 { font-size: 9.5pt; margin: 0 0 1mm; }
 @media screen { body { padding: 6mm; } }
+@media print { body, body.wide { max-width: none; padding: 0 0.6mm 0 0; } }
 @media screen and (max-width: 700px) { body { overflow-x: auto; } }
 )";
 
-constexpr std::size_t long_key = 14;  // characters from which the first column may break
+constexpr std::size_t short_text = 12;  // characters up to which a cell keeps to one line
+constexpr std::size_t long_key = 14;    // characters from which the first column may break
 
 std::string list_of(const std::vector<std::string>& lines) {
   std::string out = "<ul>\n";
@@ -57,6 +64,7 @@ std::string cell_of(const PaperColumn& column, const std::string& text, bool is_
   std::string classes;
   if (is_key) classes += text.size() > long_key ? " key long" : " key";
   if (column.right) classes += " r";
+  if (!is_key && !text.empty() && text.size() <= short_text) classes += " nb";
   if (column.fill) classes += text.empty() ? " pen blank" : " pen";
   const std::string attribute = classes.empty() ? "" : fmt::format(" class=\"{}\"", classes.substr(1));
   return fmt::format("<td{}>{}</td>", attribute, html_escaped(text));
@@ -70,6 +78,13 @@ std::string table_of(const Paper& paper, const PaperSection& section) {
   }
   out += "</tr></thead>\n<tbody>\n";
   for (const auto& row : section.rows) {
+    // A row of nothing but its number and a text is a step that the next rows belong to.
+    if (row.size() > 2 && std::all_of(row.begin() + 2, row.end(), [](const std::string& s) { return s.empty(); }) &&
+        !row[1].empty() && paper.columns[1].leads) {
+      out += fmt::format("<tr class=\"step\"><td class=\"key\">{}</td><td colspan=\"{}\">{}</td></tr>\n",
+                         html_escaped(row[0]), row.size() - 1, html_escaped(row[1]));
+      continue;
+    }
     out += "<tr>";
     for (std::size_t i = 0; i < row.size(); ++i) out += cell_of(paper.columns[i], row[i], i == 0);
     out += "</tr>\n";

@@ -27,6 +27,11 @@ std::string volts(double v) {
   return std::fabs(v) < 10 ? fmt::format("{:.2f} V", v + 0.0) : fmt::format("{:.1f} V", v);
 }
 
+// As a meter for wires and joints shows it: milliohm below one ohm.
+std::string ohms(Ohm value) {
+  return value.value < 0.1 ? fmt::format("{:.3g} mohm", value.value * 1000) : fmt::format("{:.3g} ohm", value.value);
+}
+
 std::string names_of(const Loom& loom, const Circuit& circuit, const std::vector<std::size_t>& walk) {
   std::string out;
   for (std::size_t i : walk) {
@@ -64,7 +69,7 @@ PaperSection continuity(const Solved& solved) {
   for (std::size_t w = 0; w < loom.wires.size(); ++w) {
     const Wire& wire = loom.wires[w];
     const auto ohm = wire_resistance(wire, Celsius(20));
-    std::string expected = ohm ? show(*ohm) : "not computed: size or length not in the file";
+    std::string expected = ohm ? ohms(*ohm) : "not computed: size or length not in the file";
     if (ohm && wire.size->value.value >= 6) {
       expected += fmt::format(" ({} at {})", show(Volt(ohm->value * drop_test.value)), show(drop_test));
     }
@@ -72,7 +77,7 @@ PaperSection continuity(const Solved& solved) {
                             fmt::format("{}{}{}", wire.name, wire.colour ? " " + wire.colour->value : std::string(),
                                         wire.size ? " " + show(wire.size->value) : std::string()),
                             loom.title(wire.from), loom.title(wire.to), expected,
-                            "below " + show(continuity_limit(ohm.value_or(Ohm(0)))), "", "", ""});
+                            "below " + ohms(continuity_limit(ohm.value_or(Ohm(0)))), "", "", ""});
   }
   section.stop =
       "a wire that reads open or above its limit, or that reads to any other terminal: mend it before you go on";
@@ -159,7 +164,7 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
         continue;
       }
       row("bond of frame studs, at 0.2 A or more", first_stud, loom.title(stud), "0.0 ohm",
-          "below " + show(bond_limit));
+          "below " + ohms(bond_limit));
     }
   }
   add_open_neighbours(loom, section);
@@ -179,19 +184,25 @@ PaperSection polarity(const Solved& solved) {
       "Coils: with a diode across the coil a swap is a short circuit."};
   const BranchFilter conducts = [&](const Branch& b) { return is_conductor(circuit, b); };
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
+  // A charger or a sensor's supply comes and goes: what must not be reversed is judged against what is always there.
+  const auto feeds = [&](PartIndex part) {
+    const auto& sources = loom.elements.sources;
+    return std::none_of(sources.begin(), sources.end(),
+                        [&](const Source& s) { return s.part == part && s.when.op != Condition::Op::always; });
+  };
   const auto way = [&](TerminalIndex t, bool positive, PartIndex self) -> std::pair<std::string, std::string> {
     const int node = circuit.node(t);
     std::vector<std::size_t> best;
     std::string supply;
     for (const SupplyPoles& s : supplies) {
-      if (s.part == self) continue;
+      if (s.part == self || !feeds(s.part)) continue;
       const int pole = positive ? s.pos : s.neg;
       if (circuit.island_of[pole] != circuit.island_of[node]) continue;
       const auto walk = walk_between(solved.graph, circuit, pole, node, conducts);
       if (walk.empty() && pole != node) continue;
       if (!supply.empty() && walk.size() >= best.size()) continue;
       best = walk;
-      supply = fmt::format("{} of '{}'", positive ? "+" : "-", loom.part(s.part).name);
+      supply = fmt::format("{} {}", loom.part(s.part).name, positive ? "+" : "-");
     }
     return {supply, names_of(loom, circuit, best)};
   };
@@ -239,7 +250,7 @@ void add_rows(const Loom& loom, const BenchStep& step, const std::string& number
   std::size_t k = 0;
   const auto next = [&] { return fmt::format("{}.{}", number, ++k); };
   for (const BenchReading& r : step.readings) {
-    Row row{next(), r.note, loom.title(r.red), loom.title(r.black)};
+    Row row{next(), r.note.empty() ? "voltage" : r.note, loom.title(r.red), loom.title(r.black)};
     if (r.expected && std::fabs(r.expected->value) >= 0.05) {
       row.push_back(volts(r.expected->value));
       row.push_back(r.of_pack ? "± " + volts(reading_tolerance(*r.expected).value) : band(*r.expected));
@@ -256,7 +267,8 @@ void add_rows(const Loom& loom, const BenchStep& step, const std::string& number
   }
   if (step.supply) {
     const double a = step.supply->value;
-    section.rows.push_back({next(), "current of the supply", "", "", show(Ampere(std::fabs(a) < 1e-3 ? 0 : a)),
+    section.rows.push_back({next(), "current, by a clamp or the supply's meter", "", "",
+                            show(Ampere(std::fabs(a) < 1e-3 ? 0 : a)),
                             fmt::format("below {}", show(Ampere(std::max(0.0, a) * 1.2 + 0.05))), "", "", ""});
   }
 }
@@ -270,8 +282,7 @@ PaperSection stage_of(const BenchStage& stage) {
   const std::string prefix = stage.title.substr(0, stage.title.find('.'));
   for (std::size_t i = 0; i < stage.steps.size(); ++i) {
     add_rows(loom, stage.steps[i], fmt::format("{}.{}", prefix, i + 1), section);
-  }
-  if (stage.curve) {
+    if (!stage.curve || stage.curve_after != i) continue;
     const BenchCurve& curve = *stage.curve;
     const double constant_s = curve.points.front().time_s;
     section.lines.push_back(
@@ -282,7 +293,7 @@ PaperSection stage_of(const BenchStage& stage) {
                                      : ""));
     std::size_t k = 0;
     for (const BusPoint& point : curve.points) {
-      section.rows.push_back({fmt::format("{}.{}t{}", prefix, stage.steps.size(), ++k),
+      section.rows.push_back({fmt::format("{}.{}.t{}", prefix, i + 1, ++k),
                               fmt::format("bus {} after the relay closes", show(Second(point.time_s))),
                               loom.title(curve.red), loom.title(curve.black), volts(point.voltage_v),
                               "± 10 % (resistor and capacitors)",
@@ -313,8 +324,14 @@ Paper test_sheet(const Solved& solved) {
   paper.title = "Test sheet and first power-up";
   paper.landscape = true;
   paper.cautions = bench_cautions(solved);
-  paper.columns = {{"step"},     {"do, or measure"}, {"red lead, or one end"}, {"black lead, or other end"},
-                   {"expected"}, {"passes when"},    {"x Vp", false, true},    {"measured", true},
+  paper.columns = {{"step"},
+                   {"do, or measure", false, false, true},
+                   {"red lead, or one end"},
+                   {"black lead, or other end"},
+                   {"expected"},
+                   {"passes when"},
+                   {"x Vp", false, true},
+                   {"measured", true},
                    {"ok", true}};
   paper.sections.push_back(continuity(solved));
   paper.sections.push_back(isolation(solved, plan_of(solved)));

@@ -80,18 +80,39 @@ void stand_in(Loom& loom, Poles poles, Volt volts, std::optional<Ampere> limit) 
 }
 
 std::string leave_open(Loom& loom, std::size_t contact) {
-  Contact& c = loom.elements.contacts[contact];
-  c.closed_when = never();
-  for (Coil& coil : loom.elements.coils) {
-    if (coil.part != c.part) continue;
-    coil.ohm.value.reset();
+  const PartIndex part = loom.elements.contacts[contact].part;
+  const Circuit circuit = build_circuit(loom);
+  const std::vector<int> joined =
+      components(graph_of(circuit), circuit, [](const Branch& b) { return b.type == BranchType::wire; });
+  const auto group = [&](TerminalIndex t) { return joined[static_cast<std::size_t>(circuit.node(t))]; };
+  const auto leads_at = [&](TerminalIndex t) {
     std::string wires;
     for (const Wire& wire : loom.wires) {
-      if (wire.from == coil.b || wire.to == coil.b) wires += " " + wire.name;
+      if (wire.from == t || wire.to == t) wires += (wires.empty() ? "" : " and ") + wire.name;
     }
-    return fmt::format("wire{} at {}", wires, loom.title(coil.b));
+    return fmt::format("{} at {}", wires, loom.title(t));
+  };
+  const int frame = circuit.frame_node >= 0 ? joined[static_cast<std::size_t>(circuit.frame_node)] : -1;
+  for (Coil& coil : loom.elements.coils) {
+    if (coil.part != part) continue;
+    // Off at the output that drives it, so that nothing else on that output starts either: a converter that waits for
+    // the contactor would hang on the precharge resistor.
+    for (Contact& driver : loom.elements.contacts) {
+      const bool by_logic = driver.operated && driver.closed_when.op != Condition::Op::position &&
+                            driver.closed_when.op != Condition::Op::coil;
+      if (!by_logic || group(coil.b) == frame) continue;
+      for (TerminalIndex t : {driver.a, driver.b}) {
+        if (group(t) != group(coil.b)) continue;
+        driver.closed_when = never();
+        return leads_at(t);
+      }
+    }
+    loom.elements.contacts[contact].closed_when = never();
+    coil.ohm.value.reset();
+    return leads_at(coil.b);
   }
-  return fmt::format("whatever closes {}", loom.part(c.part).name);
+  loom.elements.contacts[contact].closed_when = never();
+  return fmt::format("whatever closes {}", loom.part(part).name);
 }
 
 void add_reading(const Plan& plan, const BenchStage& stage, TerminalIndex red, TerminalIndex black, std::string note,
@@ -116,20 +137,23 @@ void add_reading(const Plan& plan, const BenchStage& stage, TerminalIndex red, T
 void read_traction(const Plan& plan, const BenchStage& stage, TerminalIndex black, const OperatingPoint* before,
                    BenchStep& step) {
   const Loom& loom = *stage.loom;
+  // What wires alone join needs one reading: each of these wires is measured by itself in the continuity test.
+  const std::vector<int> joined =
+      components(graph_of(stage.circuit), stage.circuit, [](const Branch& b) { return b.type == BranchType::wire; });
+  const auto group = [&](TerminalIndex t) {
+    return static_cast<std::size_t>(joined[static_cast<std::size_t>(stage.circuit.node(t))]);
+  };
   std::vector<char> seen(static_cast<std::size_t>(stage.circuit.nodes), 0);
-  seen[static_cast<std::size_t>(stage.circuit.node(black))] = 1;
-  for (const Lead& lead : loom.elements.leads) seen[static_cast<std::size_t>(stage.circuit.node(lead.terminal))] = 1;
+  seen[group(black)] = 1;
+  for (const Lead& lead : loom.elements.leads) seen[group(lead.terminal)] = 1;
   for (std::size_t t = 0; t < loom.terminals.size(); ++t) {
     const TerminalIndex terminal{t};
-    char& there = seen[static_cast<std::size_t>(stage.circuit.node(terminal))];
-    if (there != 0 || plan.solved->zone[t] != Zone::traction || !is_wired(loom, terminal)) continue;
-    // A lead of a part that is away ends nowhere; its other end is read at the part that it goes to.
-    const bool away =
-        std::none_of(loom.elements.sources.begin(), loom.elements.sources.end(),
-                     [&](const Source& s) { return s.part == loom.terminals[t].part && s.name != "bench_supply"; }) &&
-        plan.pack && loom.terminals[t].part == loom.terminal(plan.pack->pos).part;
-    if (away && terminal != plan.pack->pos) continue;
-    there = 1;
+    if (seen[group(terminal)] != 0 || plan.solved->zone[t] != Zone::traction || !is_wired(loom, terminal)) continue;
+    // Read where a probe finds a screw: not in a splice, and not at a pack that may be away.
+    const Part& part = loom.part(loom.terminals[t].part);
+    const bool at_pack = plan.pack && loom.terminals[t].part == loom.terminal(plan.pack->pos).part;
+    if (at_pack || loom.kind_of(part).any_terminal) continue;
+    seen[group(terminal)] = 1;
     if (before) {
       const double change_v =
           volts_or_zero(stage, step.point, terminal, black) - volts_or_zero(stage, *before, terminal, black);
@@ -149,11 +173,11 @@ void read_changes(const Plan& plan, const BenchStage& stage, const OperatingPoin
     if (wanted(red)) read_if_changed(plan, stage, before, red, black, std::move(note), step);
   };
   for (const Converter& c : all.converters) {
-    read(c.in_pos, c.in_neg, "converter input");
-    read(c.out_pos, c.out_neg, "converter output");
+    read(c.in_pos, c.in_neg, "at the converter's input");
+    read(c.out_pos, c.out_neg, "at the converter's output");
   }
   for (const Coil& c : all.coils) read(c.a, c.b, volts_text("coil; pulls in at", c.pull_in_v));
-  for (const Load& l : all.loads) read(l.pos, l.neg, l.light ? "and it is to be seen or heard" : "");
+  for (const Load& l : all.loads) read(l.pos, l.neg, l.light ? "on: to be seen or heard; off at 0 V" : "");
   for (const Input& i : all.inputs) {
     std::string note = "input";
     if (i.analogue) {
@@ -181,59 +205,6 @@ std::optional<Ampere> pack_current(const Plan& plan, const OperatingPoint& point
     if (sources[i].pos == plan.pack->pos) return Ampere(point.source_a[i]);
   }
   return std::nullopt;
-}
-
-std::optional<BenchCurve> precharge_curve(const Plan& plan, const BenchStage& stage, const Closing& closing,
-                                          const OperatingPoint& charged) {
-  const Loom& loom = *stage.loom;
-  const Capacitance& bank = loom.elements.capacitances[closing.capacitance];
-  if (!charged.trouble.empty() || !bank.farad || !closing.precharge_ohm || !closing.source_known) return std::nullopt;
-  const double settled_v = volts_or_zero(stage, charged, bank.a, bank.b);
-  if (charged.logic.contact_closed[closing.contact] != 0 || settled_v < least_change_v) return std::nullopt;
-  const std::vector<int> tied = components(graph_of(stage.circuit), stage.circuit, [&](const Branch& b) {
-    if (b.type == BranchType::contact && charged.logic.contact_closed[b.index] == 0) return false;
-    return is_conductor(stage.circuit, b);
-  });
-  const int pos = tied[static_cast<std::size_t>(stage.circuit.node(bank.a))];
-  const int neg = tied[static_cast<std::size_t>(stage.circuit.node(bank.b))];
-  PrechargeCircuit c;
-  c.source = Volt(plan.pack_v);
-  c.source_resistance = Ohm(closing.loop_ohm);
-  c.resistor = Ohm(*closing.precharge_ohm);
-  c.capacitance = Farad(*bank.farad);
-  double siemens = 0;
-  for (const Branch& b : stage.circuit.branches) {
-    if (tied[static_cast<std::size_t>(b.a)] != pos || tied[static_cast<std::size_t>(b.b)] != neg) continue;
-    switch (b.type) {
-      case BranchType::resistance:
-      case BranchType::coil:
-      case BranchType::pull:
-        siemens += 1 / b.ohm;
-        break;
-      case BranchType::load: {
-        const Load& load = loom.elements.loads[b.index];
-        if (load.form == Load::Form::resistive) siemens += 1 / b.ohm;
-        if (load.form == Load::Form::current) c.leakage = c.leakage + Ampere(charged.load_a[b.index]);
-        if (load.form == Load::Form::power) c.power = c.power + Watt(charged.load_a[b.index] * settled_v);
-        break;
-      }
-      case BranchType::converter_in: {
-        const Converter& converter = loom.elements.converters[b.index];
-        c.power = c.power + Watt(charged.converter_in_a[b.index] * settled_v);
-        if (converter.low_v) c.starts_at = std::max(c.starts_at, Volt(*converter.low_v));
-        break;
-      }
-      default:
-        break;
-    }
-  }
-  if (siemens > 0) c.load = Ohm(1 / siemens);
-  BenchCurve curve{c, bank.a, bank.b, {}};
-  const double constant_s = (c.resistor.value + c.source_resistance.value) * c.capacitance.value;
-  for (const double constants : {1.0, 3.0, 5.0}) {
-    curve.points.push_back(precharge_transient(c, Second(constants * constant_s)).back());
-  }
-  return curve;
 }
 
 }  // namespace loomproof

@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "show/paper_bench.h"
-#include "solve/closing.h"
 #include "solve/network.h"
 
 namespace loomproof {
@@ -43,7 +42,7 @@ bool has_torque(const Loom&, const OperatingPoint&);
 void take_out(Loom&, PartIndex);
 /// A bench supply on two leads.
 void stand_in(Loom&, Poles, Volt, std::optional<Ampere> limit);
-/// The contact's coil is off its lead. @return the lead, in words
+/// The lead of the contact's coil is off, at the output that drives it where there is one. @return the leads, in words
 std::string leave_open(Loom&, std::size_t contact);
 
 void add_reading(const Plan&, const BenchStage&, TerminalIndex red, TerminalIndex black, std::string note, BenchStep&);
@@ -58,8 +57,21 @@ void read_changes(const Plan&, const BenchStage&, const OperatingPoint* before, 
 std::optional<Ampere> supply_current(const BenchStage&, const OperatingPoint&);
 std::optional<Ampere> pack_current(const Plan&, const OperatingPoint&);
 
-/// Bus voltage over time with the loads that hang on it; nullopt when a datum is missing.
-std::optional<BenchCurve> precharge_curve(const Plan&, const BenchStage&, const Closing&,
+/// A coil-operated contact between the pack and a capacitance that charges around it while it is left open, as solved.
+struct PrechargedContact {
+  std::size_t contact = 0;
+  std::size_t capacitance = 0;
+};
+std::vector<PrechargedContact> precharged_contacts(const Plan&);
+
+/// Bus voltage over time with the loads that hang on it; nullopt when a datum is missing or the bus does not charge in
+/// the settled point `charged`.
+std::optional<BenchCurve> precharge_curve(const Plan&, const BenchStage&, const PrechargedContact&,
                                           const OperatingPoint& charged);
+
+/// How long the capacitance holds its charge in the settled point `open`, from the nominal pack down to `to`:
+/// RC ln(V/to) with the resistances across it; nullopt when there are none or its value is not given.
+std::optional<Second> discharge_time(const Plan&, const BenchStage&, std::size_t capacitance,
+                                     const OperatingPoint& open, Volt to);
 
 }  // namespace loomproof

@@ -1,0 +1,192 @@
+// Papers: CSV and HTML that nothing breaks out of, sums that are the model's, every wire end once.
+#include "show/paper.h"
+
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "show/paper_demos.h"
+#include "show/sample.h"
+
+using namespace loomproof;
+using papers_test::demos;
+using papers_test::rows_of;
+
+namespace {
+
+Paper paper_with(const std::string& cell) {
+  Paper paper;
+  paper.slug = "x";
+  paper.title = cell;
+  paper.cautions = {cell};
+  paper.notes = {cell};
+  paper.columns = {{cell}, {"b"}};
+  paper.sections.push_back({cell, {cell}, {{cell, "1"}}, cell});
+  return paper;
+}
+
+std::size_t column_of(const std::vector<std::string>& header, const std::string& name) {
+  const auto at = std::find(header.begin(), header.end(), name);
+  REQUIRE_MESSAGE(at != header.end(), name);
+  return static_cast<std::size_t>(at - header.begin());
+}
+
+double sum_of(const std::string& csv, const std::string& name) {
+  const auto rows = rows_of(csv);
+  const std::size_t column = column_of(rows.front(), name);
+  double sum = 0;
+  for (std::size_t i = 1; i < rows.size(); ++i) sum += std::strtod(rows[i][column].c_str(), nullptr);
+  return sum;
+}
+
+double model_mm(const Loom& loom) {
+  double sum = 0;
+  for (const Wire& wire : loom.wires) sum += wire.length ? wire.length->value.value * 1000 : 0;
+  return sum;
+}
+
+}  // namespace
+
+TEST_CASE("CSV: a field with comma, quote or line break is quoted, quotes doubled, lines end CR LF (RFC 4180)") {
+  Paper paper;
+  paper.columns = {{"a"}, {"b"}};
+  paper.sections.push_back({"", {}, {{"x,y", "say \"hi\""}, {"two\nlines", "plain"}}, ""});
+  CHECK(paper_csv(paper) == "a,b\r\n\"x,y\",\"say \"\"hi\"\"\"\r\n\"two\nlines\",plain\r\n");
+  const auto rows = rows_of(paper_csv(paper));
+  REQUIRE(rows.size() == 3);
+  CHECK(rows[1] == std::vector<std::string>{"x,y", "say \"hi\""});
+  CHECK(rows[2][0] == "two\nlines");
+}
+
+TEST_CASE("CSV: what a spreadsheet would run gets an apostrophe, a number does not") {
+  for (const char* runs : {"=1+1", "+cmd", "-2+3", "@SUM(A1)", "=HYPERLINK(\"x\")", "\tx", "-inf", "--1", "+1-1"}) {
+    CAPTURE(runs);
+    const auto rows = rows_of(paper_csv(paper_with(runs)));
+    REQUIRE(rows.size() == 2);
+    for (const auto& row : rows) {
+      for (const std::string& field : row) CHECK_FALSE(field.find_first_of("=+-@\t") == 0);
+    }
+    CHECK(rows[1][0] == std::string("'") + runs);
+  }
+  for (const char* number : {"-12", "-0.5", "+3", "12.25"}) {
+    CHECK(rows_of(paper_csv(paper_with(number)))[1][0] == number);
+  }
+  CHECK(rows_of(paper_csv(paper_with("a=1")))[1][0] == "a=1");
+}
+
+TEST_CASE("HTML: a hostile name stays text in every place of a page") {
+  const std::string evil = "<script>alert(1)</script>\"'&<img src=x onerror=y>";
+  Loom loom;
+  loom.vehicle = loom.file = evil;
+  for (const std::string& name : {evil, sample::hostile}) {
+    loom.vehicle = loom.file = name;
+    const std::string page = paper_html(paper_with(name), loom);
+    CHECK(page.find("<script") == std::string::npos);
+    CHECK(page.find("<img") == std::string::npos);
+    CHECK(page.find("<b>") == std::string::npos);
+    CHECK(page.find('\x1b') == std::string::npos);
+    CHECK(page.find("http") == std::string::npos);
+  }
+  CHECK(html_escaped("<a b=\"c\">&'") == "&lt;a b=&quot;c&quot;&gt;&amp;&#39;");
+}
+
+TEST_CASE("all demos: cut list and materials sum up to the lengths of the model") {
+  for (const auto& demo : demos()) {
+    CAPTURE(demo->name);
+    const Loom& loom = *demo->solved.loom;
+    const double expected = model_mm(loom);
+    const std::string cut = paper_csv(cut_list(demo->solved, {}));
+    CHECK(rows_of(cut).size() == loom.wires.size() + 1);
+    CHECK(sum_of(cut, "length mm") == doctest::Approx(expected).epsilon(1e-9));
+    CHECK(sum_of(cut, "cut mm") == doctest::Approx(expected).epsilon(1e-9));
+    const std::string materials_csv = paper_csv(materials(demo->solved, {}));
+    CHECK(sum_of(materials_csv, "length mm") == doctest::Approx(expected).epsilon(1e-9));
+    CHECK(sum_of(materials_csv, "wires") == loom.wires.size());
+    const Slack slack{Metre(0.03), 0.05, "30 mm and 5 %"};
+    const double longer = 1.05 * expected + 30.0 * static_cast<double>(loom.wires.size());
+    CHECK(sum_of(paper_csv(cut_list(demo->solved, slack)), "cut mm") == doctest::Approx(longer).epsilon(1e-6));
+    CHECK(sum_of(paper_csv(cut_list(demo->solved, slack)), "length mm") == doctest::Approx(expected).epsilon(1e-9));
+    CHECK(sum_of(paper_csv(materials(demo->solved, slack)), "cut mm") == doctest::Approx(longer).epsilon(1e-6));
+  }
+}
+
+TEST_CASE("all demos: every wire end stands once in the terminations and once in the labels") {
+  for (const auto& demo : demos()) {
+    CAPTURE(demo->name);
+    const Loom& loom = *demo->solved.loom;
+    std::multiset<std::vector<std::string>> wanted;
+    for (const Wire& wire : loom.wires) {
+      wanted.insert({wire.name, "from", loom.title(wire.from)});
+      wanted.insert({wire.name, "to", loom.title(wire.to)});
+    }
+    for (const auto& [paper, place] : {std::pair{terminations(demo->solved), "at"}, {labels(demo->solved), "here"}}) {
+      CAPTURE(paper.slug);
+      const auto rows = rows_of(paper_csv(paper));
+      const auto at = column_of(rows.front(), place), wire = column_of(rows.front(), "wire"),
+                 end = column_of(rows.front(), "end");
+      std::multiset<std::vector<std::string>> found;
+      for (std::size_t i = 1; i < rows.size(); ++i) found.insert({rows[i][wire], rows[i][end], rows[i][at]});
+      CHECK(found == wanted);
+    }
+  }
+}
+
+TEST_CASE("all demos: connector tables hold every wire of a connector on its own side") {
+  for (const auto& demo : demos()) {
+    CAPTURE(demo->name);
+    const Loom& loom = *demo->solved.loom;
+    std::size_t ends = 0, shown = 0;
+    for (const Wire& wire : loom.wires) {
+      for (TerminalIndex t : {wire.from, wire.to}) {
+        ends += loom.kind_of(loom.part(loom.terminal(t).part)).symbol == "connector" ? 1 : 0;
+      }
+    }
+    for (const PaperSection& section : pin_tables(demo->solved).sections) {
+      for (const auto& row : section.rows) {
+        for (const auto& [column, side] : {std::pair{1, "p"}, {5, "s"}}) {
+          if (row[static_cast<std::size_t>(column)].starts_with("empty")) continue;
+          ++shown;
+          const auto wire = std::find_if(loom.wires.begin(), loom.wires.end(), [&](const Wire& w) {
+            return w.name == row[static_cast<std::size_t>(column)];
+          });
+          REQUIRE(wire != loom.wires.end());
+          const std::string here = section.heading + "." + side + row[0];
+          CHECK((loom.title(wire->from) == here || loom.title(wire->to) == here));
+        }
+      }
+    }
+    CHECK(shown == ends);
+  }
+}
+
+TEST_CASE("all demos: the same input gives the same bytes, and the names of the files are fixed") {
+  for (const auto& demo : demos()) {
+    CAPTURE(demo->name);
+    const Solved again = solve(*demo->read.loom);
+    const auto first = papers_of(demo->solved, judge(demo->solved), {}), second = papers_of(again, judge(again), {});
+    REQUIRE(first.size() == 14);
+    REQUIRE(first.size() == second.size());
+    for (std::size_t i = 0; i < first.size(); ++i) {
+      CHECK(first[i].name == second[i].name);
+      CHECK(first[i].bytes == second[i].bytes);
+      // A loom may have no connector; every other paper has rows.
+      if (first[i].name.ends_with(".csv") && first[i].name != "connector-pins.csv")
+        CHECK(rows_of(first[i].bytes).size() > 1);
+    }
+  }
+}
+
+TEST_CASE("what the file does not say stays a blank: no lug, no strip length, no stud is invented") {
+  for (const auto& demo : demos()) {
+    for (const Paper& paper : {cut_list(demo->solved, {}), terminations(demo->solved)}) {
+      for (std::size_t c = 0; c < paper.columns.size(); ++c) {
+        const std::string& title = paper.columns[c].title;
+        if (!title.starts_with("strip") && title != "lug or contact" && title != "stud or pin" &&
+            title != "heat shrink")
+          continue;
+        CHECK(paper.columns[c].fill);
+        for (const auto& row : paper.sections.front().rows) CHECK(row[c].empty());
+      }
+    }
+  }
+}
