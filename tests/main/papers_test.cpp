@@ -72,7 +72,7 @@ TEST_CASE("--replace takes no folder with anything else in it, no file and no li
   CHECK(files_in(folder.at("mine")).size() == 1);
   folder.write("file", "x");
   CHECK(run({"papers", demo, "-o", folder.at("file"), "--replace"}).code == 4);
-  CHECK(files_in(folder.at(""))["file"] == "x");
+  CHECK(fs::file_size(folder.at("file")) == 1);
   fs::create_directory_symlink(folder.at("mine"), folder.at("link"));
   CHECK(run({"papers", demo, "-o", folder.at("link"), "--replace"}).code == 4);
   CHECK(folder.count() == 3);
