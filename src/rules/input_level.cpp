@@ -1,12 +1,32 @@
-// input-level: no input of a controller sees more voltage than it stands.
+// input-level: no input of a controller sees more voltage than it stands, also under every single fault.
 //
 // docs/rules/input-level.md
+#include <algorithm>
+
 #include "rules/list.h"
+#include "rules/story.h"
 #include "rules/subject.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
+
+// Counts only when the input holds without a fault: a second verdict on it can only be worse.
+void judge_faults(const Solved& solved, std::size_t input, Obligation& owed, Ledger& ledger) {
+  for (const WatchResult& w : solved.faults->watches) {
+    if (w.watch.what != Watch::What::level || w.watch.index != input) continue;
+    if (w.by_fault.empty() && w.unsettled == 0) continue;
+    double most = 0;
+    for (const Sighting& s : w.by_fault) most = std::max(most, s.value);
+    StoryWords words;
+    words.happens = fmt::format("'{}' sees up to {} and stands {}", owed.subject.name, show(Volt(most)),
+                                show(Volt(*solved.loom->elements.inputs[input].max_v)));
+    words.stays = fmt::format("'{}' stays below what it stands", owed.subject.name);
+    words.fix = "keep pins of different voltages apart in a connector, and give the input a supply that it stands";
+    words.silent = words.with_sign;
+    judge_watch(solved, w, words, owed, ledger);
+  }
+}
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
@@ -31,6 +51,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
                         used_of_ceiling(highest.value, *input.max_v)};
     if (figure.used <= 1) {
       owed.holds(figure, solved.describe(highest));
+      judge_faults(solved, i, owed, ledger);
       continue;
     }
     owed.broken(fmt::format("'{}' sees {} and stands {}", owed.subject.name, figure.value, figure.limit), figure,
@@ -46,7 +67,7 @@ const Rule input_level{
     .slug = "input-level",
     .group = Group::control,
     .severity = Severity::damage,
-    .promise = "No input of a controller sees more voltage than it stands.",
+    .promise = "No input of a controller sees more voltage than it stands, also under every single fault.",
     .judge = judge,
 };
 

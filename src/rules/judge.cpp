@@ -1,6 +1,7 @@
 // Runs every rule and closes what a rule left open.
 #include "rules/ledger.h"
 #include "rules/list.h"
+#include "solve/fault_walk.h"
 #include "solve/solved.h"
 
 namespace loomproof {
@@ -28,7 +29,18 @@ Judgement judge(const Solved& solved) {
   }
   sort_for_reading(out.obligations);
   out.assumptions = ledger.assumptions();
-  out.coverage = {solved.situations_covered, solved.situations_possible, solved.left_out};
+  out.single_points = ledger.single_points();
+  out.coverage.situations_covered = solved.situations_covered;
+  out.coverage.situations_possible = solved.situations_possible;
+  out.coverage.left_out = solved.left_out;
+  if (solved.faults) {
+    const FaultWalk& walk = *solved.faults;
+    out.coverage.single_faults = walk.faults.size();
+    out.coverage.fault_states = walk.states;
+    out.coverage.fault_points = walk.points;
+    out.coverage.fault_cut = walk.cut;
+    out.coverage.fault_left_out = walk.left_out;
+  }
   return out;
 }
 

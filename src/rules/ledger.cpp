@@ -175,6 +175,12 @@ void Ledger::assume(std::string text, Place at) {
   }
 }
 
+void Ledger::single_point(std::string text) {
+  if (std::find(single_points_.begin(), single_points_.end(), text) == single_points_.end()) {
+    single_points_.push_back(std::move(text));
+  }
+}
+
 std::size_t Judgement::count(Verdict verdict) const {
   return static_cast<std::size_t>(std::count_if(obligations.begin(), obligations.end(), [&](const Obligation& o) {
     return o.verdict.value_or(Verdict::undecided) == verdict && !o.set_aside();

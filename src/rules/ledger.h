@@ -65,6 +65,7 @@ struct Obligation {
   std::string situation;  // "full pack, key on, climb"; empty where no situation matters
   std::vector<Note> notes;
   std::string mend;                  // what to do; for undecided: what to write and where
+  std::vector<WireIndex> path;       // of a story: the wires of its current, for the diagram to mark
   std::string waived;                // the user's reason, when waived
   std::optional<Severity> severity;  // other than the rule's own
 
@@ -103,6 +104,11 @@ struct Coverage {
   std::size_t situations_covered = 0;
   std::size_t situations_possible = 0;  // equal when exhaustive
   std::string left_out;                 // in words, when not
+  std::size_t single_faults = 0;        // each tried in every situation that it can be seen in
+  std::size_t fault_states = 0;         // switch states x charges of what is watched, without a fault
+  std::size_t fault_points = 0;         // settled with a fault in
+  std::size_t fault_cut = 0;   // of (single_faults x watched cones): pairs that cannot meet and were not settled
+  std::string fault_left_out;  // in words, when not exhaustive
 };
 
 class Ledger {
@@ -110,14 +116,18 @@ class Ledger {
   /// A reference that stays good as more are opened.
   Obligation& open(const Rule&, Subject);
   void assume(std::string text, Place at);
+  /// A single point of failure that no wiring removes, in a sentence.
+  void single_point(std::string text);
 
   const std::deque<Obligation>& obligations() const { return obligations_; }
   const std::vector<Assumption>& assumptions() const { return assumptions_; }
+  const std::vector<std::string>& single_points() const { return single_points_; }
   std::deque<Obligation>& all() { return obligations_; }
 
  private:
   std::deque<Obligation> obligations_;
   std::vector<Assumption> assumptions_;
+  std::vector<std::string> single_points_;
 };
 
 /// What `check` ends with: every obligation decided, waivers applied, in the order in which a person reads them
@@ -125,6 +135,7 @@ class Ledger {
 struct Judgement {
   std::vector<Obligation> obligations;
   std::vector<Assumption> assumptions;
+  std::vector<std::string> single_points;  // those that remain, in the order of the rules
   Coverage coverage;
 
   std::size_t count(Verdict) const;  // waived ones are not counted

@@ -1,11 +1,11 @@
-// requirement: what the file demands under `must` holds in every situation.
+// requirement: what the file demands under `must` holds in every situation, and `never` an output under every fault.
 //
 // docs/rules/requirement.md
 #include <algorithm>
 
 #include "rules/list.h"
+#include "rules/story.h"
 #include "rules/subject.h"
-#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -18,18 +18,20 @@ bool matches(const Must& must, const Situation& situation) {
                      [&](const auto& w) { return situation.positions[w.first.value] == w.second; });
 }
 
-// Voltage of a terminal against the lowest point of a source of its piece.
-double live_v(const Solved& solved, const OperatingPoint& point, TerminalIndex t) {
-  const int node = solved.circuit.node(t);
-  double most = 0;
-  for (const SupplyPoles& supply : supply_poles(solved.circuit)) {
-    if (point.piece[supply.neg] != point.piece[node]) continue;
-    most = std::max(most, point.node_v[node] - point.node_v[supply.neg]);
+// A terminal that one welded contact leaves live is listed, not graded: bus-off judges the voltage that can hurt.
+void judge_faults(const Solved& solved, const Must& must, const std::string& what, Obligation& owed, Ledger& ledger) {
+  for (const WatchResult& w : solved.faults->watches) {
+    if (w.watch.what != Watch::What::must || &solved.loom->musts[w.watch.index] != &must || w.without_fault) continue;
+    StoryWords words;
+    words.happens = fmt::format("'{}' asks for no {}, and there is", must.name, what);
+    words.stays = fmt::format("no {} in any situation that matches", what);
+    words.fix = "let two inputs or two contacts see to it, so that either alone will do";
+    words.faults_only_listed = must.live.has_value();
+    judge_watch(solved, w, words, owed, ledger);
   }
-  return most;
 }
 
-void judge_must(const Solved& solved, const Must& must, Obligation& owed) {
+void judge_must(const Solved& solved, const Must& must, Obligation& owed, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   std::size_t seen = 0;
   std::size_t failed = 0;
@@ -45,7 +47,7 @@ void judge_must(const Solved& solved, const Must& must, Obligation& owed) {
         if (output.part == must.output->first && output.name == must.output->second) is = point.logic.output_on[o] != 0;
       }
     } else {
-      volts = live_v(solved, point, *must.live);
+      volts = live_v(solved.circuit, point, *must.live);
       is = volts > dead_v;
     }
     if (is != must.never) continue;
@@ -60,7 +62,8 @@ void judge_must(const Solved& solved, const Must& must, Obligation& owed) {
     return;
   }
   if (failed == 0) {
-    owed.holds(fmt::format("in all {} situations that match, without faults", seen));
+    owed.holds(fmt::format("in all {} situations that match", seen));
+    if (must.never) judge_faults(solved, must, what, owed, ledger);
     return;
   }
   owed.broken(must.never ? fmt::format("'{}' asks for no {}, and there is", must.name, what)
@@ -72,7 +75,7 @@ void judge_must(const Solved& solved, const Must& must, Obligation& owed) {
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   for (const Must& must : solved.loom->musts) {
-    judge_must(solved, must, ledger.open(rule, {must.name, must.at, std::nullopt, std::nullopt}));
+    judge_must(solved, must, ledger.open(rule, {must.name, must.at, std::nullopt, std::nullopt}), ledger);
   }
 }
 
@@ -82,7 +85,7 @@ const Rule requirement{
     .slug = "requirement",
     .group = Group::control,
     .severity = Severity::danger,
-    .promise = "What the file demands under `must` holds in every situation.",
+    .promise = "What the file demands under `must` holds in every situation, and under every single fault.",
     .judge = judge,
 };
 

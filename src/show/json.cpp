@@ -35,7 +35,7 @@ Json text_or_null(const std::string& text) {
   return text.empty() ? Json(nullptr) : Json(text);
 }
 
-Json obligation_of(const Obligation& owed) {
+Json obligation_of(const Obligation& owed, const Loom* loom) {
   Json out;
   out["rule"] = slug_of(owed);
   out["group"] = owed.rule ? Json(name_of(owed.rule->group)) : Json(nullptr);
@@ -52,6 +52,10 @@ Json obligation_of(const Obligation& owed) {
   out["notes"] = Json::array();
   for (const Note& note : owed.notes) out["notes"].push_back({{"place", place_of(note.at)}, {"text", note.text}});
   out["fix"] = text_or_null(owed.mend);
+  out["path"] = Json::array();
+  for (WireIndex wire : owed.path) {
+    if (loom != nullptr) out["path"].push_back(loom->wire(wire).name);
+  }
   return out;
 }
 
@@ -75,9 +79,15 @@ Json answer_of(const FileAnswer& answer) {
                    {"waived", judgement.waived()}};
   out["coverage"] = {{"covered", judgement.coverage.situations_covered},
                      {"possible", judgement.coverage.situations_possible},
-                     {"left_out", text_or_null(judgement.coverage.left_out)}};
+                     {"left_out", text_or_null(judgement.coverage.left_out)},
+                     {"single_faults", judgement.coverage.single_faults},
+                     {"fault_situations", judgement.coverage.fault_states},
+                     {"fault_points", judgement.coverage.fault_points},
+                     {"fault_pairs_cut", judgement.coverage.fault_cut},
+                     {"fault_left_out", text_or_null(judgement.coverage.fault_left_out)}};
+  out["single_points"] = judgement.single_points;
   out["obligations"] = Json::array();
-  for (const Obligation& owed : judgement.obligations) out["obligations"].push_back(obligation_of(owed));
+  for (const Obligation& owed : judgement.obligations) out["obligations"].push_back(obligation_of(owed, answer.loom));
   out["assumptions"] = Json::array();
   for (const Assumption& assumption : judgement.assumptions) {
     out["assumptions"].push_back({{"text", assumption.text}, {"place", place_of(assumption.at)}});

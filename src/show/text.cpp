@@ -102,7 +102,26 @@ std::string coverage_text(const Coverage& coverage, const Paint& paint) {
     text +=
         coverage.left_out.empty() ? "; the rest was not looked at" : fmt::format("; left out: {}", coverage.left_out);
   }
-  return heading("looked at", paint) + wrapped(text, 2, page_width) + "\n";
+  std::string out = heading("looked at", paint) + wrapped(text, 2, page_width);
+  if (coverage.single_faults > 0) {
+    std::string faults =
+        fmt::format("{} in {}, {} settled", counted(coverage.single_faults, "single fault"),
+                    counted(coverage.fault_states, "situation"), counted(coverage.fault_points, "point"));
+    if (coverage.fault_cut > 0)
+      faults +=
+          fmt::format("; {} of a fault and a cone that it cannot touch left out", counted(coverage.fault_cut, "pair"));
+    if (!coverage.fault_left_out.empty()) faults += fmt::format("; left out: {}", coverage.fault_left_out);
+    out += wrapped(faults, 2, page_width);
+  }
+  return out + "\n";
+}
+
+std::string single_points_text(const Judgement& judgement, const Paint& paint) {
+  if (judgement.single_points.empty()) return {};
+  std::string out =
+      heading("single points of failure that remain: only a second switch or contact removes them", paint);
+  for (const std::string& point : judgement.single_points) out += wrapped(washed(point), 2, page_width);
+  return out + "\n";
 }
 
 std::string cautions_text(const Paint& paint) {
@@ -152,6 +171,7 @@ std::string text_of(const Loom& loom, const Judgement& judgement, const TextStyl
   out += closest_text(judgement, style.closest, paint);
   out += assumptions_text(loom, judgement, paint);
   out += waivers_text(loom, judgement, paint);
+  out += single_points_text(judgement, paint);
   out += coverage_text(judgement.coverage, paint);
   out += cautions_text(paint);
   return out + closing_text(loom, judgement, paint);

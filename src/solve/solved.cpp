@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solve/describe.h"
+#include "solve/fault_walk.h"
 #include "solve/situations.h"
 #include "solve/supply.h"
 
@@ -176,6 +177,7 @@ Solved solve(const Loom& loom) {
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
+  out.faults = std::make_shared<FaultWalk>(walk_faults(out.circuit));
   return out;
 }
 

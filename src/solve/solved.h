@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -15,6 +16,8 @@
 #include "solve/ride_heat.h"
 
 namespace loomproof {
+
+struct FaultWalk;  // solve/fault_walk.h
 
 /// The largest (or smallest) value seen of something, and the point in which it was seen.
 struct Extreme {
@@ -59,6 +62,7 @@ struct Solved {
   std::vector<WireHeat> heat;          // by wire
   std::vector<FuseFault> fuse_faults;  // by fuse
   Protection protection;
+  std::shared_ptr<const FaultWalk> faults;  // every situation under every single fault
 
   /// `full pack, key on, climb`: positions that differ from rest, then the duty point.
   std::string describe(const Situation&) const;

@@ -1,0 +1,105 @@
+// sneak-path: no load is fed through another one.
+//
+// Every load and coil that is on, or glows, has a way of closed conductors to a pole of a supply on both sides. Where
+// one side ends at other loads, the current comes through them. docs/rules/sneak-path.md
+#include <cmath>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double glows_from = 0.05;  // share of the rated voltage
+constexpr double assumed_rated_v = 12;
+
+class Pieces {
+ public:
+  Pieces(const Solved& solved, const OperatingPoint& point) : up_(static_cast<std::size_t>(solved.circuit.nodes)) {
+    const Circuit& circuit = solved.circuit;
+    for (std::size_t n = 0; n < up_.size(); ++n) up_[n] = static_cast<int>(n);
+    for (const Branch& b : circuit.branches) {
+      if (b.type == BranchType::contact && point.logic.contact_closed[b.index] == 0) continue;
+      // A resistor is no load that is meant to be switched: what it feeds is fed on purpose.
+      if (!is_conductor(circuit, b) && b.type != BranchType::resistance) continue;
+      up_[top(b.a)] = top(b.b);
+    }
+    pole_.assign(up_.size(), 0);
+    const auto mark = [&](TerminalIndex t) { pole_[top(circuit.node(t))] = 1; };
+    for (const Source& s : circuit.loom->elements.sources) mark(s.pos), mark(s.neg);
+    for (const Converter& c : circuit.loom->elements.converters) mark(c.out_pos), mark(c.out_neg);
+  }
+  bool reaches_pole(int node) { return pole_[top(node)] != 0; }
+
+ private:
+  int top(int i) {
+    while (up_[i] != i) i = up_[i] = up_[up_[i]];
+    return i;
+  }
+  std::vector<int> up_;
+  std::vector<char> pole_;
+};
+
+struct Sneak {
+  const OperatingPoint* point = nullptr;
+  double v = 0;
+  bool positive_side = false;  // the side that lacks its own way
+};
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const Circuit& circuit = solved.circuit;
+  const auto& branches = circuit.branches;
+  std::vector<Sneak> seen(branches.size());
+  for (const OperatingPoint& point : solved.points) {
+    if (point.situation.duty) continue;
+    std::optional<Pieces> pieces;
+    for (std::size_t i = 0; i < branches.size(); ++i) {
+      const Branch& b = branches[i];
+      if ((b.type != BranchType::load && b.type != BranchType::coil) || point.piece[b.a] != point.piece[b.b]) continue;
+      const double v = std::fabs(point.node_v[b.a] - point.node_v[b.b]);
+      if (b.type == BranchType::load && !loom.elements.loads[b.index].channel.empty()) continue;
+      const Datum& rated =
+          b.type == BranchType::load ? loom.elements.loads[b.index].rated_v : loom.elements.coils[b.index].volts_v;
+      if (v < glows_from * (rated ? *rated : assumed_rated_v) || v <= seen[i].v) continue;
+      if (!pieces) pieces.emplace(solved, point);
+      const bool a = pieces->reaches_pole(b.a), other = pieces->reaches_pole(b.b);
+      if (a && other) continue;
+      seen[i] = {&point, v, !a};
+    }
+  }
+  for (std::size_t i = 0; i < branches.size(); ++i) {
+    const Branch& b = branches[i];
+    if (b.type != BranchType::load && b.type != BranchType::coil) continue;
+    const bool is_load = b.type == BranchType::load;
+    if (is_load && !loom.elements.loads[b.index].channel.empty()) continue;
+    const Element& e = is_load ? static_cast<const Element&>(loom.elements.loads[b.index])
+                               : static_cast<const Element&>(loom.elements.coils[b.index]);
+    Obligation& owed = ledger.open(rule, subject_of(loom, e, is_load && e.name != "body" && e.name != "light"));
+    const Sneak& s = seen[i];
+    if (s.point == nullptr) {
+      owed.holds("fed by its own way in every situation");
+      continue;
+    }
+    const bool coil_on = !is_load && s.point->logic.coil_on[b.index] != 0;
+    owed.broken(fmt::format("'{}' gets {} through another load", owed.subject.name, show(Volt(s.v))), std::nullopt,
+                solved.describe(s.point->situation))
+        .note(s.positive_side ? "its feed is open there, and no closed contact leads to it"
+                              : "its return is open there, and no closed contact leads from it")
+        .fix("switch it where nothing else hangs on the wire behind the contact, or part the feeds by diodes");
+    if (coil_on) owed.as(Severity::danger).note("and that is enough to hold it in");
+  }
+}
+
+}  // namespace
+
+const Rule sneak_path{
+    .slug = "sneak-path",
+    .group = Group::control,
+    .severity = Severity::nuisance,
+    .promise = "No load is fed through another one.",
+    .judge = judge,
+};
+
+}  // namespace loomproof
