@@ -711,7 +711,7 @@ std::vector<FaultNetwork::Edge> FaultNetwork::edges() const {
     const Line& line = lines_[l];
     if (line.open || (l >= first_bridge_ && l != bridge_)) continue;
     if (l < first_link_ && line.type == BranchType::contact && forced_contact_[line.index] == 0) continue;
-    out.push_back({line.type, line.index, line.a, line.b, l >= first_link_});
+    out.push_back({line.type, line.index, line.a, line.b, l >= first_link_, line.ohm});
   }
   return out;
 }

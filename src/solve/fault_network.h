@@ -70,6 +70,7 @@ class FaultNetwork {
     std::size_t index = 0;
     int a = 0, b = 0;
     bool link = false;  // a stud or a bridge; `type` and `index` say nothing then
+    double ohm = 0;     // of a link
   };
   std::vector<Edge> edges() const;
   /// Nodes at which the fault alters the circuit.

@@ -523,6 +523,10 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
   for (std::size_t i = 0; i < loom.elements.coils.size(); ++i) {
     if (loom.part(loom.elements.coils[i].part).kind == "contactor") decided.push_back({Target::What::coil, i});
   }
+  // Without drive and contactor, what its relays remember is still worth a look.
+  if (decided.empty()) {
+    for (std::size_t i = 0; i < loom.elements.coils.size(); ++i) decided.push_back({Target::What::coil, i});
+  }
   targets.insert(targets.end(), decided.begin(), decided.end());
   std::vector<Table> tables;
   std::map<Parts, std::size_t> table_of;
