@@ -12,6 +12,7 @@
 #include "rules/ledger.h"
 #include "show/show.h"
 #include "show/wash.h"
+#include "solve/fault_dictionary.h"
 #include "solve/solved.h"
 
 namespace loomproof {
@@ -21,11 +22,13 @@ struct Options {
   std::vector<std::string> files;
   std::string format = "text";
   std::size_t closest = 5;
+  bool faults = false;
 };
 
 struct Checked {
   Loaded loaded;
   std::optional<Judgement> judgement;
+  std::optional<FaultDictionary> dictionary;
   Exit code = Exit::unusable;
 };
 
@@ -34,13 +37,15 @@ Exit code_of(const Judgement& judgement) {
   return judgement.count(Verdict::undecided) > 0 ? Exit::undecided : Exit::holds;
 }
 
-Checked check_one(const std::string& path) {
+Checked check_one(const std::string& path, bool faults) {
   Checked checked;
   checked.loaded = load_or_tell(path);
   if (!checked.loaded.result.loom) return checked;
   const std::string name = washed(checked.loaded.name);
   try {
-    checked.judgement = judge(solve(*checked.loaded.result.loom));
+    const Solved solved = solve(*checked.loaded.result.loom);
+    checked.judgement = judge(solved);
+    if (faults) checked.dictionary = fault_dictionary(solved);
   } catch (const std::exception& failure) {
     tell(fmt::format("{}: the check did not finish: {}", name, failure.what()));
     checked.loaded.result.faults.push_back({Place{}, fmt::format("the check did not finish: {}", failure.what()), {}});
@@ -61,7 +66,8 @@ std::string document_of(const std::deque<Checked>& all, const std::string& forma
   for (const Checked& checked : all) {
     const ReadResult& result = checked.loaded.result;
     answers.push_back({checked.loaded.name, result.loom ? &*result.loom : nullptr,
-                       checked.judgement ? &*checked.judgement : nullptr, &result.faults});
+                       checked.judgement ? &*checked.judgement : nullptr, &result.faults,
+                       checked.dictionary ? &*checked.dictionary : nullptr});
   }
   return format == "json" ? json_of(answers) : sarif_of(answers);
 }
@@ -73,7 +79,7 @@ Exit check(const Options& options) {
   Exit code = Exit::holds;
   bool is_first = true;
   for (const std::string& file : options.files) {
-    Checked checked = check_one(file);
+    Checked checked = check_one(file, options.faults && options.format == "json");
     code = worst(code, checked.code);
     if (as_text && checked.judgement) {
       const std::string text = text_of(*checked.loaded.result.loom, *checked.judgement, style);
@@ -99,6 +105,8 @@ void add_check(CLI::App& app, Exit& code) {
       ->add_option("--closest", options->closest, "How many of those that hold to list, nearest to their limit first")
       ->check(CLI::Range(0, 100000))
       ->capture_default_str();
+  command->add_flag("--faults", options->faults,
+                    "With json: what each single fault shows, for whoever has to find one");
   command->callback([options, &code] { code = check(*options); });
 }
 

@@ -5,6 +5,7 @@
 
 #include "rules/list.h"
 #include "show/finding_text.h"
+#include "show/json_faults.h"
 #include "show/show.h"
 
 namespace loomproof {
@@ -101,6 +102,8 @@ Json answer_of(const FileAnswer& answer) {
                                 {"place", place_of(waiver.at)}});
     }
   }
+  if (answer.loom != nullptr && answer.dictionary != nullptr)
+    out["fault_dictionary"] = json_of_faults(*answer.loom, *answer.dictionary);
   return out;
 }
 

@@ -27,11 +27,14 @@ std::string text_of_faults(std::string_view file, const std::vector<ReadFault>&,
 
 /// One JSON document for any number of files, stable key order, every obligation with rule, subject, place, verdict,
 /// figure, limit, situation, notes. Format described in docs/json.md.
+struct FaultDictionary;  // solve/fault_dictionary.h
+
 struct FileAnswer {
   std::string file;
   const Loom* loom = nullptr;            // null when it could not be read
   const Judgement* judgement = nullptr;  // null likewise
   const std::vector<ReadFault>* faults = nullptr;
+  const FaultDictionary* dictionary = nullptr;  // what each single fault shows, when it was asked for
 };
 std::string json_of(const std::vector<FileAnswer>&);
 

@@ -32,9 +32,12 @@ Cones::Cones(const FaultNetwork& network) : network_(network), all_(network.circ
     if (s.zone != Zone::signal) stiffen(s.pos), stiffen(s.neg);
   }
   for (const Converter& c : all_.converters) stiffen(c.out_pos), stiffen(c.out_neg);
-  if (circuit.frame_node >= 0) stiff_top[top(up, circuit.frame_node)] = 1;
   std::vector<char> stiff(nodes);
-  for (int n = 0; n < circuit.nodes; ++n) stiff[n] = stiff_top[top(up, n)];
+  std::vector<int> pole(nodes);
+  for (int n = 0; n < circuit.nodes; ++n) {
+    pole[n] = top(up, n);
+    stiff[n] = stiff_top[pole[n]];
+  }
   std::iota(up.begin(), up.end(), 0);
   for (const auto& e : edges) {
     if (stiff[e.a] == 0 && stiff[e.b] == 0) up[top(up, e.a)] = top(up, e.b);
@@ -56,6 +59,20 @@ Cones::Cones(const FaultNetwork& network) : network_(network), all_(network.circ
     if (e.type == BranchType::contact) contacts_[c].push_back(e.index);
     if (e.type == BranchType::source) sources_[c].push_back(e.index);
     if (e.type == BranchType::divider_upper) dividers_[c].push_back(e.index);
+  }
+  // A cluster without a source that hangs on one pole alone carries no current, however its switches stand.
+  std::vector<int> only(clusters_, -1);
+  live_.assign(clusters_, 0);
+  for (const auto& e : edges) {
+    const int c = std::max(cluster_[e.a], cluster_[e.b]);
+    if (c < 0) continue;
+    // A sensor's supply drives its own loop. With a fault in, that adds no switch to those that had a say without it.
+    if (!e.link && e.type == BranchType::source && !network.has_fault()) live_[c] = 1;
+    for (int n : {e.a, e.b}) {
+      if (cluster_[n] >= 0) continue;
+      if (only[c] >= 0 && only[c] != pole[n]) live_[c] = 1;
+      only[c] = pole[n];
+    }
   }
   for (int n : network.touched()) {
     if (cluster_[n] >= 0) touched_.push_back(cluster_[n]);
@@ -102,9 +119,10 @@ void Cones::close(Cone& cone, std::vector<int>& queue) const {
   while (!queue.empty()) {
     const auto c = static_cast<std::size_t>(queue.back());
     queue.pop_back();
+    for (std::size_t i : dividers_[c]) cone.parts[all_.dividers[i].part.value] = 1;
+    if (live_[c] == 0) continue;
     for (std::size_t i : contacts_[c]) take(all_.contacts[i].closed_when, all_.contacts[i].part, cone, queue);
     for (std::size_t i : sources_[c]) take(all_.sources[i].when, all_.sources[i].part, cone, queue);
-    for (std::size_t i : dividers_[c]) cone.parts[all_.dividers[i].part.value] = 1;
   }
 }
 

@@ -81,7 +81,7 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
   nowhere.positions.assign(loom_.parts.size(), 0);
   take_situation(nowhere);
   point_.logic = resting_logic(loom_, point_.situation);
-  rest();
+  rest(nullptr);
 }
 
 void FaultNetwork::lay_lines(const std::vector<Fault>& faults) {
@@ -632,7 +632,7 @@ void FaultNetwork::settle_fuses() {
   }
 }
 
-void FaultNetwork::rest() {
+void FaultNetwork::rest(const Modes* guess) {
   const Elements& all = loom_.elements;
   modes_.source.assign(all.sources.size(), off);
   modes_.out.assign(all.converters.size(), off);
@@ -643,6 +643,14 @@ void FaultNetwork::rest() {
   modes_.in_a.assign(all.converters.size(), 0);
   modes_.out_a.assign(all.converters.size(), 0);
   std::fill(point_.converter_out_a.begin(), point_.converter_out_a.end(), 0.0);
+  if (guess == nullptr) return;
+  modes_.source = guess->source;
+  modes_.diode = guess->diode;
+  for (std::size_t i = 0; i < all.loads.size(); ++i) {
+    if (all.loads[i].form == Load::Form::power) continue;
+    modes_.load_low[i] = guess->load_low[i];
+    modes_.load_a[i] = guess->load_a[i];
+  }
 }
 
 void FaultNetwork::take_situation(const Situation& situation) {
@@ -655,12 +663,12 @@ void FaultNetwork::take_situation(const Situation& situation) {
     point_.situation.positions[fault_->index] = static_cast<std::int8_t>(fault_->position);
 }
 
-const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation) {
+const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation, const Modes* guess) {
   take_situation(situation);
   point_.logic = resting_logic(loom_, point_.situation);
   overlay(point_.logic);
   std::fill(point_.node_v.begin(), point_.node_v.end(), 0.0);
-  rest();
+  rest(guess);
   settle_fuses();
   return point_;
 }

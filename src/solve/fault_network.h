@@ -30,6 +30,7 @@ class FaultNetwork {
 
   /// Puts the fault in, after taking the last one out; nullptr: none.
   void apply(const Fault*);
+  bool has_fault() const { return fault_ != nullptr; }
 
   /// What the nonlinear branches do; where a bistable load remembers.
   struct Modes {
@@ -40,7 +41,9 @@ class FaultNetwork {
   using Visit = std::function<void(const OperatingPoint&)>;
 
   /// From rest: every coil off, no source loaded.
-  const OperatingPoint& settle_from_rest(const Situation&);
+  /// @param guess  modes to start from; of what is bistable nothing is taken from it, so that it saves time and alters
+  ///               no result
+  const OperatingPoint& settle_from_rest(const Situation&, const Modes* guess = nullptr);
   /// From a settled state, its switches standing as `situation` says from now on.
   /// @param node_v, piece  of that state, for conditions that look at a voltage; may be empty when nothing moved
   const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&,
@@ -112,7 +115,7 @@ class FaultNetwork {
   LogicState next();
   void overlay(LogicState&) const;
   void thaw();
-  void rest();
+  void rest(const Modes* guess);
   void take_situation(const Situation&);
   double across(const Line& l) const { return point_.node_v[l.a] - point_.node_v[l.b]; }
   bool has_path(const Line& l) const { return point_.piece[l.a] == point_.piece[l.b]; }

@@ -336,7 +336,7 @@ class Walker {
       if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
     }
     look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
-    if (state.first) look_all(state, network_.settle_from_rest(state.situation), true);
+    if (state.first) look_all(state, network_.settle_from_rest(state.situation, &state.modes), true);
   }
 
   // What settled; each state of a chatter; and both readings of an input that the hardware leaves open.

@@ -126,7 +126,7 @@ TEST_CASE("counts: each obligation once; waived ones apart; open ones are undeci
   ledger.open(hot, at_line("c", 3)).broken("hot");
   ledger.open(hot, at_line("d", 4)).broken("hot").waived = "bench only";
   ledger.open(hot, at_line("e", 5)).holds(used(0.7)).waived = "needs none";
-  const Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   CHECK(judgement.count(Verdict::holds) == 2);
   CHECK(judgement.count(Verdict::broken) == 1);
   CHECK(judgement.count(Verdict::undecided) == 1);
@@ -140,7 +140,7 @@ TEST_CASE("closest calls: only what holds with a figure, nearest first, no more 
   ledger.open(hot, at_line("b", 2)).holds(used(0.9));
   ledger.open(hot, at_line("c", 3)).broken("hot", used(2));
   ledger.open(hot, at_line("d", 4)).holds("is there");
-  const Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   REQUIRE(judgement.closest(9).size() == 2);
   CHECK(judgement.closest(9)[0]->subject.name == "b");
   CHECK(judgement.closest(1).size() == 1);

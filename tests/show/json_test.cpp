@@ -83,7 +83,7 @@ TEST_CASE("a share that is not finite is null, and an open verdict is undecided"
   ledger.open(sample::wire_heat, sample::wire("T4", 3))
       .broken("x", loomproof::Figure{"a", "b", std::numeric_limits<double>::infinity()});
   ledger.open(sample::wire_heat, sample::wire("T5", 4));
-  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   const Json owed = parsed(sample::loom(), judgement)["files"][0]["obligations"];
   CHECK(owed[0]["used"] == nullptr);
   CHECK(owed[1]["verdict"] == "undecided");

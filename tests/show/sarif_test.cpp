@@ -122,7 +122,7 @@ TEST_CASE("columns count characters, as columnKind says") {
   loom.lines[2] = "\xc3\xa9\xc3\xa9T4: x";  // two characters of two bytes before it
   loomproof::Ledger ledger;
   ledger.open(sample::wire_heat, sample::wire("T4", 3, 5)).broken("hot");
-  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   const Json document = parsed(loom, judgement);
   CHECK(document["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["region"]["startColumn"] == 3);
 }

@@ -83,9 +83,9 @@ TEST_CASE("no closest call, no table; the other numbers stay") {
 
 TEST_CASE("what was left out is said") {
   loomproof::Judgement judgement = sample::judgement();
-  judgement.coverage = {10, 40, "double faults"};
+  judgement.coverage = {10, 40, "double faults", 0, 0, 0, 0, ""};
   CHECK(has(text_of(sample::loom(), judgement, {}), "10 of 40 situations; left out: double faults"));
-  judgement.coverage = {10, 40, ""};
+  judgement.coverage = {10, 40, "", 0, 0, 0, 0, ""};
   CHECK(has(text_of(sample::loom(), judgement, {}), "10 of 40 situations; the rest was not looked at"));
   judgement.coverage = {};
   CHECK(has(text_of(sample::loom(), judgement, {}), "no situation was computed"));
@@ -94,7 +94,7 @@ TEST_CASE("what was left out is said") {
 TEST_CASE("many findings of one shape are all printed") {
   loomproof::Ledger ledger;
   for (int i = 0; i < 60; ++i) ledger.open(sample::wire_heat, sample::wire("W", 3)).broken("'W' is hot");
-  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   const std::string text = text_of(sample::loom(), judgement, {});
   int seen = 0;
   for (std::size_t at = 0; (at = text.find("danger: wire-heat: 'W' is hot\n", at)) != std::string::npos; ++at) ++seen;
@@ -104,7 +104,7 @@ TEST_CASE("many findings of one shape are all printed") {
 TEST_CASE("an obligation that no rule decided is shown as undecided") {
   loomproof::Ledger ledger;
   ledger.open(sample::wire_heat, sample::wire("T4", 3));
-  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}};
+  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
   const std::string text = text_of(sample::loom(), judgement, {});
   CHECK(has(text, "undecided: wire-heat: 'T4' was left without a verdict"));
   CHECK(has(text, "0 hold, 0 broken, 1 undecided, 0 waived"));
