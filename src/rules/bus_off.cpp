@@ -1,6 +1,7 @@
 // bus-off: the switches that open the contactor still do under every single fault, and a bus above 60 V goes dead.
 //
 // docs/rules/bus-off.md
+#include <algorithm>
 #include <cmath>
 
 #include "rules/list.h"
@@ -47,6 +48,10 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const bool can_hurt = traction_full_v(solved.circuit) > touch_safe_v;
   for (const WatchResult& w : solved.faults->watches) {
+    const PartIndex part = w.watch.when.empty() ? PartIndex{0} : w.watch.when.front().first;
+    // With a charger in it is the torque that must be off; whether the contactor is, is the vehicle's own affair.
+    const bool charger = std::any_of(loom.elements.sources.begin(), loom.elements.sources.end(),
+                                     [&](const Source& s) { return s.part == part; });
     const std::string when = when_of(loom, w.watch);
     StoryWords words;
     if (w.watch.what == Watch::What::bus && can_hurt) {
@@ -54,7 +59,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
       words.happens = fmt::format("'{}' stays live above {} with {}", bus, show(Volt(touch_safe_v)), when);
       words.stays = fmt::format("'{}' is dead with {}", bus, when);
       words.fix = "a contactor in each pole: a welded one then leaves no voltage across the bus";
-    } else if (w.watch.what == Watch::What::contactor) {
+    } else if (w.watch.what == Watch::What::contactor && !charger) {
       const std::string coil = loom.part(loom.elements.coils[w.watch.index].part).name;
       words.happens = fmt::format("'{}' stays closed with {}", coil, when);
       words.stays = fmt::format("'{}' opens with {}", coil, when);

@@ -76,7 +76,8 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
     if (is_load && !loom.elements.loads[b.index].channel.empty()) continue;
     const Element& e = is_load ? static_cast<const Element&>(loom.elements.loads[b.index])
                                : static_cast<const Element&>(loom.elements.coils[b.index]);
-    Obligation& owed = ledger.open(rule, subject_of(loom, e, is_load && e.name != "body" && e.name != "light"));
+    Obligation& owed = ledger.open(
+        rule, subject_of(loom, e, is_load && e.name != "body" && e.name != "light" && e.name != "filament"));
     const Sneak& s = seen[i];
     if (s.point == nullptr) {
       owed.holds("fed by its own way in every situation");

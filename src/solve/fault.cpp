@@ -122,6 +122,11 @@ std::string what_happened(const Loom& loom, const Fault& f) {
   return "open";
 }
 
+std::string title_of(const Loom& loom, const Load& load) {
+  const bool alone = load.name == "body" || load.name == "light" || load.name == "filament";
+  return alone ? loom.part(load.part).name : loom.part(load.part).name + "." + load.name;
+}
+
 std::string name_of(const Loom& loom, const Fault& f) {
   const Elements& all = loom.elements;
   const auto dotted = [&](const Element& e) { return loom.part(e.part).name + "." + e.name; };
@@ -143,7 +148,7 @@ std::string name_of(const Loom& loom, const Fault& f) {
     case FaultType::coil_open:
       return loom.part(all.coils[f.index].part).name;
     case FaultType::lamp_out:
-      return all.loads[f.index].name == "body" ? loom.part(all.loads[f.index].part).name : dotted(all.loads[f.index]);
+      return title_of(loom, all.loads[f.index]);
     case FaultType::ground_lost:
       return loom.title(TerminalIndex{f.index});
     case FaultType::supply_lost:

@@ -46,6 +46,9 @@ std::string what_happened(const Loom&, const Fault&);
 /// Name of the thing that fails, as the user wrote it: `B5`, `lever`, `key.first`, `frame.rear`.
 std::string name_of(const Loom&, const Fault&);
 
+/// The part's name where it is its only load, else `rear.brake_filament`.
+std::string title_of(const Loom&, const Load&);
+
 /// "'B5' open"
 std::string describe(const Loom&, const Fault&);
 

@@ -148,7 +148,8 @@ FaultDictionary fault_dictionary(const Solved& solved) {
       FaultDictionary::Shown shown;
       shown.situation = s;
       shown.trouble = p.trouble;
-      const std::vector<std::uint8_t> state = state_of(network.circuit(), p);
+      std::vector<std::uint8_t> state = state_of(network.circuit(), p);
+      if (f.type == FaultType::lamp_out) state[f.index] = 0;  // it has its voltage and stays dark
       for (std::size_t i = 0; i < state.size(); ++i) {
         if (state[i] != sound[s][i]) (state[i] != 0 ? shown.gained : shown.lost).push_back(i);
       }

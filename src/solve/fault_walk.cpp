@@ -58,7 +58,7 @@ std::string words_of(const Loom& loom, std::size_t seen, std::uint8_t before, st
   for (const Load& l : all.loads) {
     if (!l.light) continue;
     if (seen-- != 0) continue;
-    const std::string name = l.name == "body" ? loom.part(l.part).name : loom.part(l.part).name + "." + l.name;
+    const std::string name = title_of(loom, l);
     return fmt::format("'{}' {}", name,
                        now == 0       ? "stays dark"
                        : now < before ? "glows only"
@@ -364,8 +364,20 @@ class Walker {
     }
   }
 
+  // A burnt-out lamp has its voltage and stays dark; in what is seen the torque stands first, then the lights.
+  void darken() {
+    const Fault& f = walk_.faults[fault_];
+    if (f.type != FaultType::lamp_out) return;
+    const Elements& all = network_.circuit().loom->elements;
+    std::size_t at = 0;
+    for (const Output& o : all.outputs) at += o.name == "torque" ? 1 : 0;
+    for (std::size_t i = 0; i < f.index; ++i) at += all.loads[i].light ? 1 : 0;
+    now_[at] = 0;
+  }
+
   void look(const BaseState& state, const OperatingPoint& point, bool from_rest) {
     observe(network_.circuit(), point, now_);
+    darken();
     signs_->note(state, now_);
     for (std::size_t w : concerned_) {
       const auto value = violation(walk_.watches[w].watch, network_.circuit(), point);
@@ -468,6 +480,10 @@ void find_memory(const Table& table, FaultWalk& walk) {
   }
 }
 
+bool moves_by_hand(const Condition& c) {
+  return c.op == Condition::Op::position || std::any_of(c.of.begin(), c.of.end(), moves_by_hand);
+}
+
 // From a state in which every coil is on: what then stays on, and never was on from rest.
 void find_deadlocks(FaultNetwork& network, const Table& table, FaultWalk& walk) {
   const Loom& loom = *network.circuit().loom;
@@ -483,8 +499,8 @@ void find_deadlocks(FaultNetwork& network, const Table& table, FaultWalk& walk) 
     LogicState kicked = s.logic;
     std::fill(kicked.coil_on.begin(), kicked.coil_on.end(), std::uint8_t{1});
     for (std::size_t i = 0; i < all.contacts.size(); ++i) {
-      // Contacts of coils follow at once; switches stand as they do.
-      if (all.contacts[i].closed_when.op == Condition::Op::coil) kicked.contact_closed[i] = 1;
+      // Switches stand as they do; all else is closed for a start and follows what it then sees.
+      if (!moves_by_hand(all.contacts[i].closed_when)) kicked.contact_closed[i] = 1;
     }
     std::fill(kicked.converter_on.begin(), kicked.converter_on.end(), std::uint8_t{1});
     const OperatingPoint& point = network.settle_from(s.situation, kicked, s.modes, {}, {});

@@ -51,6 +51,7 @@ class Bench {
                   : network_.settle_from(situation, before_.logic, modes_, before_.node_v, before_.piece);
     modes_ = network_.modes();
     before_ = point;
+    burnt_ = fault != nullptr && fault->type == FaultType::lamp_out ? std::optional(fault->index) : std::nullopt;
     if (fault == nullptr && from_rest) {
       if (const std::string off = against_general(situation, point); !off.empty()) return off;
     }
@@ -110,7 +111,8 @@ class Bench {
     for (const Load& l : all.loads) {
       if (!named(l)) continue;
       const auto v = voltage(network_.circuit(), point, l.pos, l.neg);
-      const double share = v ? std::fabs(v->value) / *l.rated_v : 0;
+      const bool burnt = burnt_ && *burnt_ == static_cast<std::size_t>(&l - all.loads.data());
+      const double share = v && !burnt ? std::fabs(v->value) / *l.rated_v : 0;
       const std::string is = share >= 0.5 ? "lit" : share >= 0.1 ? "glows" : "dark";
       return is == value ? "" : fmt::format("{} is {} ({:.3f} of its voltage)", name, is, share);
     }
@@ -122,6 +124,7 @@ class Bench {
   std::vector<Fault> faults_;
   FaultNetwork network_;
   OperatingPoint before_;
+  std::optional<std::size_t> burnt_;
   FaultNetwork::Modes modes_;
 };
 

@@ -26,7 +26,14 @@ TEST_CASE("every obligation is there with all that was said of it") {
   CHECK(file["file"] == "netlists/orchard-cart.yaml");
   CHECK(file["checked"] == true);
   CHECK(file["counts"] == Json{{"holds", 3}, {"broken", 2}, {"undecided", 2}, {"waived", 1}});
-  CHECK(file["coverage"] == Json{{"covered", 1240}, {"possible", 1240}, {"left_out", nullptr}});
+  CHECK(file["coverage"] == Json{{"covered", 1240},
+                                 {"possible", 1240},
+                                 {"left_out", nullptr},
+                                 {"single_faults", 0},
+                                 {"fault_situations", 0},
+                                 {"fault_points", 0},
+                                 {"fault_pairs_cut", 0},
+                                 {"fault_left_out", nullptr}});
   REQUIRE(file["obligations"].size() == 8);
   const Json expected = Json::parse(R"({
     "rule": "wire-heat", "group": "conductors", "severity": "danger", "subject": "T4",
@@ -36,7 +43,8 @@ TEST_CASE("every obligation is there with all that was said of it") {
     "situation": "full pack, key on, climb: 120 A for 45 s, bundled with T5",
     "notes": [{"place": {"line": 3, "column": 55}, "text": "limit set by this insulation"},
               {"place": null, "text": "and in 11 more situations"}],
-    "fix": "25 mm2 or larger stays below 105 degC"})");
+    "fix": "25 mm2 or larger stays below 105 degC",
+    "path": []})");
   CHECK(file["obligations"][0] == expected);
   CHECK(file["assumptions"].size() == 3);
   CHECK(file["waivers"].size() == 2);
