@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "solve/circuit.h"
-#include "solve/elimination.h"
+#include "solve/fault_elimination.h"
 #include "solve/fault.h"
 #include "solve/logic.h"
 #include "solve/operating_point.h"
@@ -139,7 +139,7 @@ class FaultNetwork {
   bool pieces_stale_ = true, base_stale_ = true;
   std::vector<int> up_, base_top_;
   std::vector<std::uint8_t> grounded_;
-  std::optional<Elimination> elimination_;
+  std::optional<FaultElimination> elimination_;
   std::vector<double> rhs_;
 
   const Fault* fault_ = nullptr;

@@ -1,5 +1,5 @@
 // Minimum degree order, left-looking columns, and only those that a change has reached.
-#include "solve/elimination.h"
+#include "solve/fault_elimination.h"
 
 #include <algorithm>
 #include <set>
@@ -36,7 +36,7 @@ std::vector<std::vector<int>> eliminate(std::vector<std::set<int>> near, int las
 
 }  // namespace
 
-Elimination::Elimination(int nodes, const std::vector<std::pair<int, int>>& edges, int last) : nodes_(nodes) {
+FaultElimination::FaultElimination(int nodes, const std::vector<std::pair<int, int>>& edges, int last) : nodes_(nodes) {
   std::vector<std::set<int>> near(nodes);
   for (const auto& [a, b] : edges) {
     if (a == b) continue;
@@ -79,14 +79,14 @@ Elimination::Elimination(int nodes, const std::vector<std::pair<int, int>>& edge
   y_.assign(nodes, 0);
 }
 
-void Elimination::set_diagonal(int node, double value) {
+void FaultElimination::set_diagonal(int node, double value) {
   const int c = place_[node];
   if (diagonal_[c] == value) return;
   diagonal_[c] = value;
   dirty_[c] = 1;
 }
 
-void Elimination::set_edge(std::size_t edge, double value) {
+void FaultElimination::set_edge(std::size_t edge, double value) {
   const std::int64_t entry = edge_entry_[edge];
   if (entry < 0 || off_[entry] == value) return;
   off_[entry] = value;
@@ -94,7 +94,7 @@ void Elimination::set_edge(std::size_t edge, double value) {
   dirty_[c] = 1;
 }
 
-void Elimination::factor() {
+void FaultElimination::factor() {
   for (int c = 0; c < nodes_; ++c) {
     if (dirty_[c] == 0) continue;
     dirty_[c] = 0;
@@ -115,7 +115,7 @@ void Elimination::factor() {
   }
 }
 
-void Elimination::solve(std::vector<double>& rhs) {
+void FaultElimination::solve(std::vector<double>& rhs) {
   for (int c = 0; c < nodes_; ++c) y_[c] = rhs[node_[c]];
   for (int c = 0; c < nodes_; ++c) {
     const double y = y_[c];

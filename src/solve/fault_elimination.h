@@ -9,11 +9,11 @@ namespace loomproof {
 
 /// A circuit is nearly a tree, so that eliminated in the right order its factor has few more entries than itself, and a
 /// changed value changes only the columns on one way to the root. Those alone are computed again.
-class Elimination {
+class FaultElimination {
  public:
   /// @param edges  pairs of nodes that may ever be joined; slot numbers count in this list
   /// @param last   node that is eliminated last (the hub to which everything may be joined); -1 for none
-  Elimination(int nodes, const std::vector<std::pair<int, int>>& edges, int last);
+  FaultElimination(int nodes, const std::vector<std::pair<int, int>>& edges, int last);
 
   void set_diagonal(int node, double value);
   /// Value between the two nodes of an edge; edges of the same pair share a value, the last one set.
