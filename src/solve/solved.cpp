@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 
 #include "solve/describe.h"
 #include "solve/situations.h"
@@ -11,12 +12,15 @@
 namespace loomproof {
 namespace {
 
+// What differs by rounding only is equal: the first point that shows a value is the one that is named.
+constexpr double rounding = 1e-9;
+
 void larger(Extreme& e, double value, std::size_t point) {
-  if (!e.point || value > e.value) e = {value, point};
+  if (!e.point || value > e.value + rounding * std::fabs(e.value)) e = {value, point};
 }
 
 void smaller(Extreme& e, double value, std::size_t point) {
-  if (!e.point || value < e.value) e = {value, point};
+  if (!e.point || value < e.value - rounding * std::fabs(e.value)) e = {value, point};
 }
 
 // Lowest voltage counts only where the load is switched on: a lamp that is off is not starved.
@@ -172,10 +176,12 @@ Solved solve(const Loom& loom) {
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
   const FaultPaths paths = fault_paths(out.circuit, out.graph);
-  out.extremes = extremes_of(out.circuit, paths.own_circuit, out.points);
+  auto extremes =
+      std::async(std::launch::async, [&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
+  out.extremes = extremes.get();
   return out;
 }
 
