@@ -268,8 +268,8 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       if (is_opened(b)) return false;
       if (!path && state_.load_low[b.index] == 0 && state_.load_current[b.index] == 0) return false;
       const bool bistable = load.form == Load::Form::power;
-      bool moved = pick_low(state_.load_low[b.index], state_.load_flips[b.index], state_.load_current[b.index], v,
-                            live_v(load), bistable);
+      bool moved = pick_low(state_.load_low[b.index], state_.load_flips[b.index], state_.load_current[b.index],
+                            state_.load_try[b.index], v, live_v(load), bistable);
       if (state_.load_low[b.index] == 0 && !moved)
         moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), state_.load_try[b.index]);
       point.load_a[b.index] =

@@ -174,6 +174,22 @@ std::vector<std::size_t> Logic::undefined_inputs(const OperatingPoint& point) co
   return out;
 }
 
+LogicState resting_logic(const Loom& loom, const Situation& situation) {
+  Circuit circuit;
+  circuit.loom = &loom;
+  OperatingPoint point;
+  point.situation = situation;
+  LogicState out;
+  Logic(circuit, Logic::Plain{}).rest(point, out);
+  return out;
+}
+
+LogicState next_logic(const Circuit& circuit, const OperatingPoint& point) {
+  LogicState out;
+  Logic(circuit, Logic::Plain{}).next(point, out, true);
+  return out;
+}
+
 std::string changes_between(const Loom& loom, const LogicState& a, const LogicState& b) {
   std::string out;
   const auto name = [&](const auto& list, const std::vector<std::uint8_t>& x, const std::vector<std::uint8_t>& y) {

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "solve/operating_point.h"
@@ -38,10 +39,20 @@ class Logic {
   void conditions(const OperatingPoint& point, bool dead, LogicState& out, bool all) const;
   void force(LogicState& out) const;
 
+  struct Plain {};
+  Logic(const Circuit& circuit, Plain) : circuit_(circuit) {}
+  friend LogicState resting_logic(const Loom&, const Situation&);
+  friend LogicState next_logic(const Circuit&, const OperatingPoint&);
+
   const Circuit& circuit_;
   std::vector<std::size_t> live_contacts_, live_outputs_, live_sources_;  // hang on a voltage
   LogicFault fault_;
 };
+
+/// The same for a single look, without anything compiled: the state of a vehicle at rest, ...
+LogicState resting_logic(const Loom&, const Situation&);
+/// ... and what the logic becomes when it sees the voltages of `point`.
+LogicState next_logic(const Circuit&, const OperatingPoint& point);
 
 /// Names of what differs between two states, `main.coil, drive.torque`; for the account of a chatter.
 std::string changes_between(const Loom&, const LogicState&, const LogicState&);

@@ -180,10 +180,11 @@ bool carry_over(std::optional<Network>& network, const Circuit& circuit, const W
     const auto m = static_cast<std::size_t>(at);
     if (knows(to.found[m], from.kinds[k].logic)) continue;
     const std::size_t before = to.kinds.size();
-    auto moved =
-        network.settle_after(from.kinds[k], {members[m], to.charge, std::nullopt}, m == 0 ? to.trail : nothing_known);
-    if (moved) keep_all(network, loom, to, m, std::move(*moved));
-    share_within(network, loom, to);
+    if (!network) network.emplace(circuit);
+    auto moved = network->settle_after(from.kinds[k], {members[m], to.charge, std::nullopt},
+                                       m == 0 ? to.trail : nothing_known);
+    if (moved) keep_all(*network, *circuit.loom, to, m, std::move(*moved));
+    share_within(*network, *circuit.loom, to);
     any |= to.kinds.size() != before;
   }
   return any;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <future>
 
+#include "solve/conductor_pieces.h"
 #include "solve/describe.h"
 #include "solve/situations.h"
 #include "solve/supply.h"
@@ -29,7 +30,8 @@ bool meant_to_work(const Load& load, double v) {
   return v > 0.5 * rated;
 }
 
-void note_branches(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
+void note_branches(const Circuit& circuit, const OperatingPoint& point, std::size_t p, const std::vector<char>& idle,
+                   Extremes& x) {
   for (const Branch& b : circuit.branches) {
     const double v = point.node_v[b.a] - point.node_v[b.b];
     switch (b.type) {
@@ -56,7 +58,7 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
         break;
       case BranchType::load: {
         const Load& load = circuit.loom->elements.loads[b.index];
-        if (meant_to_work(load, v)) smaller(x.load_low_v[b.index], v, p);
+        if (idle[b.index] == 0 && meant_to_work(load, v)) smaller(x.load_low_v[b.index], v, p);
         larger(x.load_high_v[b.index], v, p);
         break;
       }
@@ -66,11 +68,23 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
   }
 }
 
+// A drive that only a resistor feeds (precharge) has voltage and does not run: its drop is no loss and its low voltage
+// no fault.
+std::vector<char> idle_drives(ConductorPieces& conductors, const Circuit& circuit, const OperatingPoint& point) {
+  const auto& loads = circuit.loom->elements.loads;
+  std::vector<char> idle(loads.size(), 0);
+  for (std::size_t i = 0; i < loads.size(); ++i) {
+    if (loads[i].channel.empty()) continue;
+    idle[i] = is_fed(conductors, circuit, point.logic, loads[i].pos, loads[i].neg) ? 0 : 1;
+  }
+  return idle;
+}
+
 // Lost on the way: against the supply of the same piece that comes closest above the load's own voltage.
 void note_drops(const Circuit& circuit, const std::vector<SupplyPoles>& supplies, const OperatingPoint& point,
-                std::size_t p, Extremes& x) {
+                std::size_t p, const std::vector<char>& idle, Extremes& x) {
   for (const Branch& b : circuit.branches) {
-    if (b.type != BranchType::load) continue;
+    if (b.type != BranchType::load || idle[b.index] != 0) continue;
     const double v = point.node_v[b.a] - point.node_v[b.b];
     if (!meant_to_work(circuit.loom->elements.loads[b.index], v) || point.load_a[b.index] <= 0) continue;
     double supply_v = 0;
@@ -83,8 +97,9 @@ void note_drops(const Circuit& circuit, const std::vector<SupplyPoles>& supplies
   }
 }
 
-void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
-  note_branches(circuit, point, p, x);
+void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t p, const std::vector<char>& idle,
+                Extremes& x) {
+  note_branches(circuit, point, p, idle, x);
   for (std::size_t i = 0; i < point.source_a.size(); ++i) {
     larger(x.source_out_a[i], std::max(0.0, point.source_a[i]), p);
     larger(x.source_in_a[i], std::max(0.0, -point.source_a[i]), p);
@@ -147,9 +162,11 @@ Extremes extremes_of(const Circuit& circuit, const std::vector<int>& own_circuit
   std::vector<Extreme> by_node(circuit.nodes);
   std::vector<double> low(circuit.nodes), high(circuit.nodes);
   std::vector<int> seen_with(circuit.nodes);
+  ConductorPieces conductors(circuit, true);
   for (std::size_t p = 0; p < points.size(); ++p) {
-    note_point(circuit, points[p], p, x);
-    note_drops(circuit, supplies, points[p], p, x);
+    const std::vector<char> idle = idle_drives(conductors, circuit, points[p]);
+    note_point(circuit, points[p], p, idle, x);
+    note_drops(circuit, supplies, points[p], p, idle, x);
     note_spread(circuit, own_circuit, points[p], p, low, high, seen_with, by_node);
   }
   for (int node : circuit.node_of) x.terminal_v.push_back(by_node[node]);
