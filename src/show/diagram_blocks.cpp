@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "show/dot_escape.h"
+#include "show/text_width.h"
 
 namespace loomproof::diagram {
 namespace {
@@ -22,12 +23,15 @@ struct Use {  // one wire at a terminal
 struct Context {
   const Loom& loom;
   const Flow& flow;
-  std::vector<std::vector<Use>> uses;  // by terminal
+  std::vector<std::vector<Use>> uses;  // by terminal: wires of this sheet
+  std::vector<bool> wired;             // by terminal: a wire on any sheet
   std::vector<int> lead_side;          // by terminal: +1 gives, -1 takes, 0 no motor lead
   const std::vector<int>& marked;      // by wire: findings
+  const Pick& pick;
 
   int markers(WireIndex w) const { return w.value < marked.size() ? marked[w.value] : 0; }
 
+  int sheet_of(TerminalIndex t) const { return pick.sheet_of[loom.terminal(t).part.value]; }
   bool is_frame(TerminalIndex t) const { return loom.kind_of(loom.part(loom.terminal(t).part)).is_frame; }
 };
 
@@ -103,19 +107,27 @@ bool goes_left(const Context& c, TerminalIndex t) {
 
 /// Lines this wide need two rows, or the text of one stands in the next.
 bool is_heavy(const Wire& wire) {
-  return wire.size && wire.size->value.value > 10;
+  return wire.size && wire.size->value.value > 3;
 }
 
 /// @return the next free row
 int put_wire(const Context& c, Block& block, TerminalIndex t, const Use& use, bool on_left, int row) {
   Port port{t, use.wire, on_left, row};
+  port.rows = is_heavy(c.loom.wire(use.wire)) ? 2 : 1;
   if (c.is_frame(use.other)) {
-    port.earth = true;
-    port.stud = shortened(c.loom.terminal(use.other).name, 10);
-    port.stub_cells = cells_for(wire_text(c.loom.wire(use.wire)), wire_text_pt) + 1 + 2 * c.markers(use.wire);
+    port.ending = Ending::earth;
+    port.mark = shortened(c.loom.terminal(use.other).name, 10);
+    port.mark_cells = 1 + cells_for(port.mark);
+  } else if (c.sheet_of(use.other) != c.pick.sheet) {
+    port.ending = Ending::tag;
+    port.mark = fmt::format("{}: {}", c.sheet_of(use.other), shortened(c.loom.title(use.other), 20));
+    port.mark_cells = 2 + cells_for(port.mark);
+  }
+  if (port.ending != Ending::block) {
+    port.stub_cells = cells_for(wire_text(c.loom.wire(use.wire))) + 1 + 2 * c.markers(use.wire);
   }
   block.ports.push_back(port);
-  return row + (is_heavy(c.loom.wire(use.wire)) ? 2 : 1);
+  return row + port.rows;
 }
 
 /// Rows of one terminal: one for each wire, so that no two lines ever leave from the same point.
@@ -128,8 +140,23 @@ int put_terminal(const Context& c, Block& block, TerminalIndex t, bool on_left, 
   return row;
 }
 
+bool ends_at_frame(const Context& c, TerminalIndex t) {
+  const std::vector<Use>& uses = c.uses[t.value];
+  return !uses.empty() && std::all_of(uses.begin(), uses.end(), [&](const Use& u) { return c.is_frame(u.other); });
+}
+
 int text_width(const Block& block) {
-  return std::max(cells_for(block.name, name_text_pt), block.what.empty() ? 0 : cells_for(block.what, small_text_pt));
+  return std::max(cells_for(block.name, true), cells_for(block.what));
+}
+
+/// Width of what stands under a symbol's line: the names of both poles, and the value between them.
+double under_line_pt(const Context& c, const Block& block) {
+  double left = 0, right = 0;
+  for (const Port& port : block.ports) {
+    double& side = port.on_left ? left : right;
+    side = std::max(side, text_width_pt(shortened(c.loom.terminal(port.terminal).name, 16), text_pt) + 5);
+  }
+  return left + right + text_width_pt(block.what, text_pt);
 }
 
 /// Two poles in one line (fuse, lamp, switch, ...), or two such lines above each other (contact and coil).
@@ -141,18 +168,20 @@ void lay_inline(const Context& c, Block& block, const std::vector<TerminalIndex>
     if (pair == 2) block.second_axis = row;
     TerminalIndex left = poles[pair], right = poles[pair + 1];
     const int depth_left = c.flow.depth[left.value], depth_right = c.flow.depth[right.value];
-    const auto to_frame = [&](TerminalIndex t) {
-      return !c.uses[t.value].empty() && std::all_of(c.uses[t.value].begin(), c.uses[t.value].end(),
-                                                     [&](const Use& u) { return c.is_frame(u.other); });
-    };
-    if (depth_right < depth_left || (to_frame(left) && !to_frame(right))) std::swap(left, right);
+    if (depth_right < depth_left || (ends_at_frame(c, left) && !ends_at_frame(c, right))) std::swap(left, right);
     put_terminal(c, block, left, true, row);
     put_terminal(c, block, right, false, row);
     for (const Port& port : block.ports) below = std::max(below, port.row + 1);
   }
   const bool two = poles.size() > 2;
-  block.width = std::max({two ? 8 : 5, text_width(block)});
-  block.height = std::max(below, block.axis + 1) + 1 + (two && !block.what.empty() ? 1 : 0);
+  block.width = std::max(two ? 8 : 5, text_width(block));
+  const int needed = static_cast<int>(std::ceil(under_line_pt(c, block) / cell_pt));
+  if (!two && !block.what.empty() && needed <= std::max(7, block.width)) block.width = std::max(block.width, needed);
+  // A value that finds no room between the names of the poles stands a row lower.
+  const bool lower = !block.what.empty() && (two || needed > block.width);
+  const int last_line = two ? block.second_axis : block.axis;
+  block.what_row = last_line + (lower ? 2 : 1);
+  block.height = std::max(below, block.what_row + 1);
 }
 
 /// A splice has no sides of its own: each wire goes by its own direction, whatever its terminal is called.
@@ -185,7 +214,7 @@ void lay_splice(const Context& c, Block& block, const std::vector<TerminalIndex>
     int& row = on_left ? left : right;
     row = put_wire(c, block, entry.terminal, entry.use, on_left, row);
   }
-  block.width = std::max(1, cells_for(block.name, small_text_pt));
+  block.width = std::max(1, cells_for(block.name));
   block.height = std::max({left, right, 2});
 }
 
@@ -216,14 +245,14 @@ void lay_plug(const Context& c, Block& block, const std::vector<TerminalIndex>& 
     }
     row = end;
   }
-  block.width = std::max(4, text_width(block));
+  block.width = std::max(text_width(block) + 1, static_cast<int>(std::ceil((under_line_pt(c, block) + 26) / cell_pt)));
   block.height = row;
 }
 
 int widest_name(const Context& c, const Block& block, bool on_left) {
   int width = 0;
   for (const Port& port : block.ports) {
-    if (port.on_left == on_left) width = std::max(width, cells_for(c.loom.terminal(port.terminal).name, small_text_pt));
+    if (port.on_left == on_left) width = std::max(width, cells_for(shortened(c.loom.terminal(port.terminal).name, 16)));
   }
   return width;
 }
@@ -240,7 +269,9 @@ void lay_box(const Context& c, Block& block, const std::vector<TerminalIndex>& a
     int& row = on_left ? left : right;
     row = put_terminal(c, block, t, on_left, row);
   };
-  std::vector<TerminalIndex> rest;
+  // What ends at the frame comes last, so that its mark stands below the lines.
+  std::vector<TerminalIndex> rest = all;
+  std::stable_partition(rest.begin(), rest.end(), [&](TerminalIndex t) { return !ends_at_frame(c, t); });
   if (first && second) {
     const bool on_left = block.figure != Figure::battery;
     int& row = on_left ? left : right;
@@ -249,7 +280,7 @@ void lay_box(const Context& c, Block& block, const std::vector<TerminalIndex>& a
     row = put_terminal(c, block, *second, on_left, row);
     // Sense leads start lower: who reads them has a header of its own and must stay clear of the return line.
     if (block.figure == Figure::battery && all.size() > 2) row += 3;
-    for (const TerminalIndex t : all) {
+    for (const TerminalIndex t : rest) {
       if (t == *first || t == *second) continue;
       if (block.figure == Figure::battery) {
         right = put_terminal(c, block, t, false, right);
@@ -258,19 +289,21 @@ void lay_box(const Context& c, Block& block, const std::vector<TerminalIndex>& a
       }
     }
   } else {
-    for (const TerminalIndex t : all) put(t);
+    for (const TerminalIndex t : rest) put(t);
   }
   const bool mark = block.figure != Figure::box;
-  const int names = widest_name(c, block, true) + widest_name(c, block, false) + (mark ? 4 : 1);
+  const int names = widest_name(c, block, true) + widest_name(c, block, false) + (mark ? 4 : 2);
   block.width = std::max({text_width(block) + 1, names, 4});
   block.height = std::max({left, right, top + (mark ? 3 : 1)});
 }
 
-std::vector<TerminalIndex> shown_terminals(const Context& c, const Part& part) {
+/// All poles of a symbol; of a box those with a wire, and in a drawing of the whole loom those that lack one.
+std::vector<TerminalIndex> shown_terminals(const Context& c, const Block& block, const Part& part) {
   std::vector<TerminalIndex> shown;
   for (const TerminalIndex t : part.terminals) {
     const Terminal& terminal = c.loom.terminal(t);
-    if (terminal.inside || (terminal.optional && c.uses[t.value].empty())) continue;
+    const bool needed = is_inline(block.figure) || (c.pick.whole && !c.wired[t.value]);
+    if (terminal.inside || (c.uses[t.value].empty() && (terminal.optional || !needed))) continue;
     shown.push_back(t);
   }
   return shown;
@@ -278,7 +311,7 @@ std::vector<TerminalIndex> shown_terminals(const Context& c, const Part& part) {
 
 void lay(const Context& c, Block& block, int gap, std::optional<TerminalIndex> first,
          std::optional<TerminalIndex> second) {
-  const std::vector<TerminalIndex> shown = shown_terminals(c, c.loom.part(*block.part));
+  const std::vector<TerminalIndex> shown = shown_terminals(c, block, c.loom.part(*block.part));
   block.ports.clear();
   block.pin_rows.clear();
   if (is_inline(block.figure) && (shown.size() == 2 || shown.size() == 4)) return lay_inline(c, block, shown);
@@ -292,11 +325,19 @@ Zone zone_at(const std::vector<Zone>& zones, TerminalIndex t) {
   return t.value < zones.size() ? zones[t.value] : Zone::none;
 }
 
-Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>& markers) {
-  Context c{loom, flow, std::vector<std::vector<Use>>(loom.terminals.size()),
-            std::vector<int>(loom.terminals.size(), 0), markers};
+Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>& markers, const Pick& pick) {
+  const std::size_t terminals = loom.terminals.size();
+  Context c{loom,
+            flow,
+            std::vector<std::vector<Use>>(terminals),
+            std::vector<bool>(terminals, false),
+            std::vector<int>(terminals, 0),
+            markers,
+            pick};
   for (std::size_t i = 0; i < loom.wires.size(); ++i) {
     const Wire& wire = loom.wires[i];
+    c.wired[wire.from.value] = c.wired[wire.to.value] = true;
+    if (!pick.wires[i]) continue;
     c.uses[wire.from.value].push_back({WireIndex{i}, wire.to});
     c.uses[wire.to.value].push_back({WireIndex{i}, wire.from});
   }
@@ -310,6 +351,17 @@ Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>&
   }
   for (const Lead& lead : loom.elements.leads) c.lead_side[lead.terminal.value] = lead.gives ? 1 : -1;
   return c;
+}
+
+/// A part with a signal on it stands with the signals, though its return is of the low-voltage side.
+Zone zone_of(const std::vector<Zone>& zones, const Part& part) {
+  Zone zone = Zone::none;
+  bool signal = false;
+  for (const TerminalIndex t : part.terminals) {
+    zone = std::max(zone, zone_at(zones, t));
+    signal |= zone_at(zones, t) == Zone::signal;
+  }
+  return signal && zone != Zone::traction ? Zone::signal : zone;
 }
 
 /// The poles of the pack and of the controller that the main way and the return way meet.
@@ -330,9 +382,9 @@ Run make_run(const Context& c, const std::vector<Zone>& zones, WireIndex index) 
   run.wire = index;
   run.zone = std::max(zone_at(zones, wire.from), zone_at(zones, wire.to));
   run.text = wire_text(wire);
-  run.heavy = wire.size && wire.size->value.value > 5;
+  run.heavy = is_heavy(wire);
   run.markers = c.markers(index);
-  run.text_cells = cells_for(run.text, wire_text_pt) + 2 * run.markers;
+  run.text_cells = cells_for(run.text) + 2 * run.markers;
   const double size_mm2 = wire.size ? wire.size->value.value : 0.5;
   run.weight = 1 + std::min(2.0, std::sqrt(std::max(0.0, size_mm2)) / 4);
   const int from = c.flow.depth[wire.from.value], to = c.flow.depth[wire.to.value];
@@ -342,9 +394,9 @@ Run make_run(const Context& c, const std::vector<Zone>& zones, WireIndex index) 
 
 }  // namespace
 
-int cells_for(const std::string& text, double size_pt) {
+int cells_for(const std::string& text, bool bold) {
   if (text.empty()) return 0;
-  return static_cast<int>(std::ceil(0.6 * size_pt * static_cast<double>(characters_in(text)) / cell_pt + 0.3));
+  return static_cast<int>(std::ceil(text_width_pt(text, text_pt, bold) / cell_pt + 0.4));
 }
 
 std::string wire_text(const Wire& wire) {
@@ -360,14 +412,95 @@ std::string wire_text(const Wire& wire) {
   return text;
 }
 
-Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const std::vector<int>& markers) {
-  const Context c = make_context(loom, flow, markers);
+namespace {
+
+std::size_t port_of(const Block& block, TerminalIndex t, WireIndex wire, std::size_t skip) {
+  for (std::size_t p = 0; p < block.ports.size(); ++p) {
+    if (block.ports[p].terminal == t && block.ports[p].wire == wire && p != skip) return p;
+  }
+  return nobody;
+}
+
+Block make_strap(const Loom& loom, const Wire& wire, WireIndex index, int text_cells) {
+  Block strap;
+  strap.figure = Figure::strap;
+  strap.width = text_cells + 2;
+  strap.height = 1;
+  for (const bool left : {true, false}) {
+    const TerminalIndex t = left ? wire.from : wire.to;
+    Port port{t, index, left};
+    port.ending = Ending::earth;
+    port.mark = shortened(loom.terminal(t).name, 10);
+    port.mark_cells = 1 + cells_for(port.mark);
+    strap.ports.push_back(port);
+  }
+  return strap;
+}
+
+/// Pack and controller stretch until the return line passes below everything that stands on the main way.
+void stretch_ends(const Context& c, Sheet& sheet) {
+  int below = 0;
+  for (const std::size_t b : sheet.spine) {
+    const Block& block = sheet.blocks[b];
+    if (is_inline(block.figure)) below = std::max(below, block.height - block.axis);
+  }
+  for (const std::size_t end : {sheet.spine.front(), sheet.spine.back()}) {
+    Block& block = sheet.blocks[end];
+    const auto [pos, neg] = poles_of(c.loom, *block.part);
+    if (pos && neg) lay(c, block, below + 3, pos, neg);
+  }
+}
+
+/// Both ends on this sheet: a run from block to block; else a stub at the end that is.
+void add_run(const Context& c, Sheet& sheet, const std::vector<std::size_t>& block_of, const std::vector<Zone>& zones,
+             WireIndex index) {
+  const Wire& wire = c.loom.wire(index);
+  Run run = make_run(c, zones, index);
+  const std::size_t from = block_of[c.loom.terminal(wire.from).part.value],
+                    to = block_of[c.loom.terminal(wire.to).part.value];
+  if (from == nobody && to == nobody) {
+    if (!c.is_frame(wire.from) || !c.is_frame(wire.to)) return;
+    run.block_a = run.block_b = sheet.blocks.size();
+    run.port_b = 1;
+    sheet.blocks.push_back(make_strap(c.loom, wire, index, run.text_cells));
+  } else {
+    if (from != nobody) run.block_a = from, run.port_a = port_of(sheet.blocks[from], wire.from, index, nobody);
+    if (to != nobody) {
+      run.block_b = to;
+      run.port_b = port_of(sheet.blocks[to], wire.to, index, wire.from == wire.to ? run.port_a : nobody);
+    }
+    if (from == nobody) run.block_a = run.block_b, run.port_a = run.port_b;
+    if (to == nobody) run.block_b = run.block_a, run.port_b = run.port_a;
+  }
+  sheet.blocks[run.block_a].ports[run.port_a].run = sheet.blocks[run.block_b].ports[run.port_b].run = sheet.runs.size();
+  sheet.runs.push_back(run);
+}
+
+/// The lines of the main way and the return way keep the rows that make them straight.
+void pin_ways(Sheet& sheet) {
+  for (const auto& way : {sheet.spine, sheet.return_spine}) {
+    for (std::size_t i = 0; i + 1 < way.size(); ++i) {
+      for (const Run& run : sheet.runs) {
+        const bool joins = (run.block_a == way[i] && run.block_b == way[i + 1]) ||
+                           (run.block_b == way[i] && run.block_a == way[i + 1]);
+        if (!joins) continue;
+        sheet.blocks[run.block_a].ports[run.port_a].pinned = sheet.blocks[run.block_b].ports[run.port_b].pinned = true;
+      }
+    }
+  }
+}
+
+}  // namespace
+
+Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const std::vector<int>& markers,
+                  const Pick& pick) {
+  const Context c = make_context(loom, flow, markers, pick);
   Sheet sheet;
-  std::map<PartIndex, std::size_t> block_of;
+  std::vector<std::size_t> block_of(loom.parts.size(), nobody);
   for (std::size_t i = 0; i < loom.parts.size(); ++i) {
     const Part& part = loom.parts[i];
     const Kind& kind = loom.kind_of(part);
-    if (kind.is_frame) continue;
+    if (kind.is_frame || pick.sheet_of[i] != pick.sheet) continue;
     Block block;
     block.part = PartIndex{i};
     block.figure = figure_of(kind);
@@ -375,63 +508,30 @@ Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& z
     block.what =
         block.figure == Figure::splice || block.figure == Figure::plug ? "" : what_of(loom, part, block.figure);
     lay(c, block, 0, std::nullopt, std::nullopt);
-    for (const TerminalIndex t : part.terminals) block.upper |= zone_at(zones, t) == Zone::traction;
+    block.zone = zone_of(zones, part);
+    block.upper = block.zone == Zone::traction;
+    block.anywhere = block.zone == Zone::signal;
     block.may_flip = block.figure != Figure::battery;
-    block_of[PartIndex{i}] = sheet.blocks.size();
+    block_of[i] = sheet.blocks.size();
     sheet.blocks.push_back(block);
   }
-
-  // Pack and controller stretch until the return line passes below everything that stands on the main way.
-  int below = 0;
-  for (const PartIndex part : flow.main_way) {
-    const Block& block = sheet.blocks[block_of[part]];
-    if (is_inline(block.figure)) below = std::max(below, block.height - block.axis);
-    sheet.spine.push_back(block_of[part]);
-  }
-  for (const PartIndex part : flow.return_way) {
-    if (block_of.contains(part)) sheet.return_spine.push_back(block_of[part]);
-  }
-  for (const std::size_t end :
-       sheet.spine.empty() ? std::vector<std::size_t>{} : std::vector{sheet.spine.front(), sheet.spine.back()}) {
-    Block& block = sheet.blocks[end];
-    const auto [pos, neg] = poles_of(loom, *block.part);
-    if (pos && neg) lay(c, block, below + 3, pos, neg);
-  }
-
-  for (std::size_t i = 0; i < loom.wires.size(); ++i) {
-    const Wire& wire = loom.wires[i];
-    const bool from_frame = c.is_frame(wire.from), to_frame = c.is_frame(wire.to);
-    Run run = make_run(c, zones, WireIndex{i});
-    if (from_frame && to_frame) {
-      Block strap;
-      strap.figure = Figure::strap;
-      strap.width = run.text_cells + 2;
-      strap.height = 1;
-      strap.ports.push_back({wire.from, WireIndex{i}, true, 0, true, 0, shortened(loom.terminal(wire.from).name, 10)});
-      strap.ports.push_back({wire.to, WireIndex{i}, false, 0, true, 0, shortened(loom.terminal(wire.to).name, 10)});
-      run.block_a = run.block_b = sheet.blocks.size();
-      run.port_b = 1;
-      sheet.blocks.push_back(strap);
-      sheet.runs.push_back(run);
-      continue;
+  const auto on_sheet = [&](const std::vector<PartIndex>& way) {
+    std::vector<std::size_t> blocks;
+    for (const PartIndex part : way) {
+      if (block_of[part.value] == nobody) return std::vector<std::size_t>{};
+      blocks.push_back(block_of[part.value]);
     }
-    const auto find_end = [&](TerminalIndex t, std::size_t& block, std::size_t& port, std::size_t skip) {
-      block = block_of[loom.terminal(t).part];
-      const std::vector<Port>& ports = sheet.blocks[block].ports;
-      for (std::size_t p = 0; p < ports.size(); ++p) {
-        if (ports[p].terminal == t && ports[p].wire == WireIndex{i} && p != skip) {
-          port = p;
-          return;
-        }
-      }
-    };
-    const std::size_t none = static_cast<std::size_t>(-1);
-    if (!from_frame) find_end(wire.from, run.block_a, run.port_a, none);
-    if (!to_frame) find_end(wire.to, run.block_b, run.port_b, wire.from == wire.to ? run.port_a : none);
-    if (from_frame) run.block_a = run.block_b, run.port_a = run.port_b;
-    if (to_frame) run.block_b = run.block_a, run.port_b = run.port_a;
-    sheet.runs.push_back(run);
+    return blocks;
+  };
+  if (pick.main_way) {
+    sheet.spine = on_sheet(flow.main_way);
+    sheet.return_spine = on_sheet(flow.return_way);
   }
+  if (!sheet.spine.empty()) stretch_ends(c, sheet);
+  for (std::size_t i = 0; i < loom.wires.size(); ++i) {
+    if (pick.wires[i]) add_run(c, sheet, block_of, zones, WireIndex{i});
+  }
+  pin_ways(sheet);
   return sheet;
 }
 

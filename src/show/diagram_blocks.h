@@ -3,15 +3,17 @@
 
 #include "model/loom.h"
 #include "show/diagram_flow.h"
+#include "show/diagram_pick.h"
 #include "show/diagram_sheet.h"
 
 namespace loomproof::diagram {
 
-/// Blocks and unrouted runs of the whole loom, not yet placed; sheet size still 0. The frame has no block: every wire
-/// to it is an earth port of the block at its other end.
+/// Blocks and unrouted runs of one sheet of the loom, not yet placed; sheet size still 0. The frame has no block: every
+/// wire to it is an earth port of the block at its other end.
 /// @param zones    by terminal; short is allowed
 /// @param markers  by wire: how many findings concern it; short is allowed
-Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const std::vector<int>& markers);
+Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const std::vector<int>& markers,
+                  const Pick&);
 
 /// `T1 35 RD`: number, size (square millimetres bare, anything else as written), colour code.
 std::string wire_text(const Wire&);
