@@ -16,13 +16,16 @@ namespace loomproof {
 namespace diagram {
 namespace {
 
-/// By wire: how many findings are marked on it.
-std::vector<int> markers_of(const DiagramRequest& request) {
-  std::vector<int> markers(request.loom.wires.size(), 0);
+Markers markers_of(const DiagramRequest& request) {
+  Markers markers{std::vector<int>(request.loom.wires.size(), 0), std::vector<int>(request.loom.parts.size(), 0)};
   if (!request.judgement) return markers;
   for (const Obligation* finding : request.judgement->findings()) {
-    const auto& wire = finding->subject.wire;
-    if (wire && wire->value < markers.size()) ++markers[wire->value];
+    const Subject& subject = finding->subject;
+    if (subject.wire) {
+      if (subject.wire->value < markers.wires.size()) ++markers.wires[subject.wire->value];
+    } else if (subject.part && subject.part->value < markers.parts.size()) {
+      ++markers.parts[subject.part->value];
+    }
   }
   return markers;
 }
@@ -33,15 +36,26 @@ Sheet blocks_of(const DiagramRequest& request, const Flow& flow, const Pick& pic
   return sheet;
 }
 
+/// One layout is nearly always clean. Where a text found no free slot, another start of the search may do better.
 Sheet lay_out(const DiagramRequest& request, const Flow& flow, const Pick& pick) {
-  constexpr std::uint32_t seed = 1;
+  constexpr std::uint32_t starts = 3;
   constexpr int rounds = 2, tries = 10'000;
-  Sheet sheet = blocks_of(request, flow, pick);
-  place_blocks(sheet, seed);
-  Router router(sheet);
-  route_runs(sheet, router, rounds);
-  polish(sheet, router, tries, seed);
-  return sheet;
+  const Sheet blank = blocks_of(request, flow, pick);
+  Sheet best;
+  std::pair<std::ptrdiff_t, long> best_cost;
+  for (std::uint32_t seed = 1; seed <= starts; ++seed) {
+    Sheet sheet = blank;
+    place_blocks(sheet, seed);
+    Router router(sheet);
+    route_runs(sheet, router, rounds);
+    polish(sheet, router, tries, seed);
+    const auto crowded =
+        std::count_if(sheet.runs.begin(), sheet.runs.end(), [](const Run& run) { return run.crowded; });
+    const std::pair<std::ptrdiff_t, long> cost{crowded, cost_of_sheet(sheet, router)};
+    if (seed == 1 || cost < best_cost) best = sheet, best_cost = cost;
+    if (crowded == 0) break;
+  }
+  return best;
 }
 
 /// The main way is drawn straight only when all of it is drawn.

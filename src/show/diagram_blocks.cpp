@@ -26,10 +26,10 @@ struct Context {
   std::vector<std::vector<Use>> uses;  // by terminal: wires of this sheet
   std::vector<bool> wired;             // by terminal: a wire on any sheet
   std::vector<int> lead_side;          // by terminal: +1 gives, -1 takes, 0 no motor lead
-  const std::vector<int>& marked;      // by wire: findings
+  const Markers& marked;               // findings
   const Pick& pick;
 
-  int markers(WireIndex w) const { return w.value < marked.size() ? marked[w.value] : 0; }
+  int markers(WireIndex w) const { return w.value < marked.wires.size() ? marked.wires[w.value] : 0; }
 
   int sheet_of(TerminalIndex t) const { return pick.sheet_of[loom.terminal(t).part.value]; }
   bool is_frame(TerminalIndex t) const { return loom.kind_of(loom.part(loom.terminal(t).part)).is_frame; }
@@ -325,7 +325,7 @@ Zone zone_at(const std::vector<Zone>& zones, TerminalIndex t) {
   return t.value < zones.size() ? zones[t.value] : Zone::none;
 }
 
-Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>& markers, const Pick& pick) {
+Context make_context(const Loom& loom, const Flow& flow, const Markers& markers, const Pick& pick) {
   const std::size_t terminals = loom.terminals.size();
   Context c{loom,
             flow,
@@ -492,7 +492,7 @@ void pin_ways(Sheet& sheet) {
 
 }  // namespace
 
-Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const std::vector<int>& markers,
+Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const Markers& markers,
                   const Pick& pick) {
   const Context c = make_context(loom, flow, markers, pick);
   Sheet sheet;
@@ -509,6 +509,7 @@ Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& z
         block.figure == Figure::splice || block.figure == Figure::plug ? "" : what_of(loom, part, block.figure);
     lay(c, block, 0, std::nullopt, std::nullopt);
     block.zone = zone_of(zones, part);
+    block.markers = i < markers.parts.size() ? markers.parts[i] : 0;
     block.upper = block.zone == Zone::traction;
     block.anywhere = block.zone == Zone::signal;
     block.may_flip = block.figure != Figure::battery;

@@ -8,12 +8,15 @@
 
 namespace loomproof::diagram {
 
+struct Markers {
+  std::vector<int> wires, parts;
+};
+
 /// Blocks and unrouted runs of one sheet of the loom, not yet placed; sheet size still 0. The frame has no block: every
 /// wire to it is an earth port of the block at its other end.
 /// @param zones    by terminal; short is allowed
-/// @param markers  by wire: how many findings concern it; short is allowed
-Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const std::vector<int>& markers,
-                  const Pick&);
+/// @param markers  how many findings concern each thing; short is allowed
+Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const Markers& markers, const Pick&);
 
 /// `T1 35 RD`: number, size (square millimetres bare, anything else as written), colour code.
 std::string wire_text(const Wire&);

@@ -62,4 +62,11 @@ class Ground {
   std::vector<std::uint64_t> bits_;
 };
 
+/// Free, and in the region of its zone; never across the border of the two.
+inline bool stands_free(const Ground& ground, const Sheet& sheet, const Block& block, const std::vector<Box>& claim,
+                        int x, int y) {
+  const bool upper = block.anywhere ? y + block.height / 2 < sheet.upper_rows : block.upper;
+  return ground.is_free(claim, x, y, upper ? 0 : sheet.upper_rows, upper ? sheet.upper_rows : sheet.rows);
+}
+
 }  // namespace loomproof::diagram

@@ -84,6 +84,7 @@ class Annealer {
   /// False when a block found no place at all: the sheet is too small.
   bool scatter() {
     ground_.claim(sheet_.corridors, 0, 0);
+    ground_.claim(sheet_.zone_names, 0, 0);
     for (std::size_t b = 0; b < sheet_.blocks.size(); ++b) {
       if (sheet_.blocks[b].fixed) claim(b);
     }
@@ -125,10 +126,7 @@ class Annealer {
   void claim(std::size_t b) { ground_.claim(claims_[b], sheet_.blocks[b].x, sheet_.blocks[b].y); }
   void release(std::size_t b) { ground_.release(claims_[b], sheet_.blocks[b].x, sheet_.blocks[b].y); }
   bool fits(std::size_t b, int x, int y) const {
-    const Block& block = sheet_.blocks[b];
-    const int top = block.upper || block.anywhere ? 0 : sheet_.upper_rows;
-    const int bottom = block.upper && !block.anywhere ? sheet_.upper_rows : sheet_.rows;
-    return ground_.is_free(claims_[b], x, y, top, bottom);
+    return stands_free(ground_, sheet_, sheet_.blocks[b], claims_[b], x, y);
   }
 
   bool find_any_place(std::size_t b) {

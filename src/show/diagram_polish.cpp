@@ -46,6 +46,7 @@ class Polisher {
       if (run.block_b != run.block_a) runs_of_[run.block_b].push_back(r);
     }
     ground_.claim(sheet.corridors, 0, 0);
+    ground_.claim(sheet.zone_names, 0, 0);
     for (std::size_t b = 0; b < sheet.blocks.size(); ++b) {
       claims_.push_back(claim_of(sheet.blocks[b]));
       ground_.claim(claims_[b], sheet.blocks[b].x, sheet.blocks[b].y);
@@ -94,11 +95,14 @@ class Polisher {
     router_.tracks().take_block(b);
     change();
     router_.tracks().put_block(b);
-    const double most = before - std::log(std::max(1e-9, dice_.share())) * heat_;
+    const int most = before - static_cast<int>(std::log(std::max(1e-9, dice_.share())) * heat_);
     int after = 0;
     std::size_t laid = 0;
     for (; laid < set_.size() && after <= most; ++laid) {
-      router_.lay(set_[laid]);
+      if (!router_.lay(set_[laid], most - after)) {
+        after = Router::any_cost;
+        break;
+      }
       after += router_.cost_of(set_[laid]);
     }
     // The first ones were laid before the others lay: what they cost among all is what counts.
@@ -134,7 +138,7 @@ class Polisher {
   }
   void add_runs_in_the_way(std::size_t b, const std::vector<Box>& claim, int x, int y) {
     const Block& block = sheet_.blocks[b];
-    std::vector<Box> solid{{-1, 0, block.width + 2, block.height}};
+    std::vector<Box> solid{{-1, -block.marker_rows(), block.width + 2, block.height + block.marker_rows()}};
     solid.insert(solid.end(), claim.begin() + 1, claim.end());
     for (const std::size_t r : moving_) {
       if (!in_set_[r] && runs_through(sheet_.runs[r], solid, x, y)) add(r);
@@ -142,9 +146,7 @@ class Polisher {
   }
 
   bool fits(const Block& block, const std::vector<Box>& claim, int x, int y) const {
-    const int top = block.upper || block.anywhere ? 0 : sheet_.upper_rows;
-    const int bottom = block.upper && !block.anywhere ? sheet_.upper_rows : sheet_.rows;
-    return ground_.is_free(claim, x, y, top, bottom);
+    return stands_free(ground_, sheet_, block, claim, x, y);
   }
 
   void shift(std::size_t b) {

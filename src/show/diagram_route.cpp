@@ -59,15 +59,17 @@ bool is_stub(const Sheet& sheet, const Run& run) {
 Router::Router(Sheet& sheet)
     : sheet_(sheet), tracks_(sheet), best_(static_cast<std::size_t>(sheet.columns) * sheet.rows * 4) {}
 
-void Router::lay(std::size_t r) {
+bool Router::lay(std::size_t r, int most) {
   Run& run = sheet_.runs[r];
-  if (is_stub(sheet_, run)) return;
+  if (is_stub(sheet_, run)) return true;
   const Block &a = sheet_.blocks[run.block_a], &b = sheet_.blocks[run.block_b];
-  find_path(r, a.outside(a.ports[run.port_a]), a.ports[run.port_a].on_left ? 2 : 0, b.outside(b.ports[run.port_b]),
-            b.ports[run.port_b].on_left ? 0 : 2);
+  const bool found = find_path(r, a.outside(a.ports[run.port_a]), a.ports[run.port_a].on_left ? 2 : 0,
+                               b.outside(b.ports[run.port_b]), b.ports[run.port_b].on_left ? 0 : 2, most);
+  if (!found && most != any_cost) return false;
   tracks_.put_line(r);
   tracks_.find_label(r);
   tracks_.put_label(r);
+  return true;
 }
 
 void Router::take_up(std::size_t r) {
@@ -110,6 +112,9 @@ int Router::step_cost(std::size_t r, const Cell& from, const Cell& to, int direc
   if (tracks_.is_exit_of_other(to, r)) cost += shared_cost;
   if (vertical && tracks_.has_text({from.x, std::max(from.y, to.y)}, r)) cost += text_cost;
   if (!vertical && tracks_.has_standing_text(to, r)) cost += text_cost;
+  const Cell under{to.x, to.y + 1};
+  if (!vertical && sheet_.runs[r].heavy && tracks_.inside(under) && tracks_.has_text_on_line(under, r))
+    cost += text_cost;
   if (tracks_.is_margin(to)) cost += hug_cost;
   return cost;
 }
@@ -120,10 +125,10 @@ int Router::turn_cost(std::size_t r, const Cell& at) const {
   return corner_cost + (shared ? shared_cost : 0);
 }
 
-void Router::find_path(std::size_t r, Cell start, int start_direction, Cell goal, int goal_direction) {
+bool Router::find_path(std::size_t r, Cell start, int start_direction, Cell goal, int goal_direction, int most) {
   Run& run = sheet_.runs[r];
   run.path = {start, {goal.x, start.y}, goal};
-  if (!tracks_.inside(start) || !tracks_.inside(goal)) return;
+  if (!tracks_.inside(start) || !tracks_.inside(goal)) return false;
   ++stamp_;
   for (std::vector<int>& bucket : buckets_) bucket.clear();
   const auto state_of = [&](const Cell& c, int direction) { return (c.y * sheet_.columns + c.x) * 4 + direction; };
@@ -132,9 +137,10 @@ void Router::find_path(std::size_t r, Cell start, int start_direction, Cell goal
     const int state = state_of(cell, direction);
     Mark& mark = best_[state];
     if (mark.stamp == stamp_ && (mark.done || mark.cost <= cost)) return;
+    const int least = cost + cell_cost * (std::abs(cell.x - goal.x) + std::abs(cell.y - goal.y));
+    if (least > most) return;
     mark = {cost, from, stamp_, false};
-    const auto estimate =
-        static_cast<std::size_t>(cost + cell_cost * (std::abs(cell.x - goal.x) + std::abs(cell.y - goal.y)));
+    const auto estimate = static_cast<std::size_t>(least);
     if (estimate >= buckets_.size()) buckets_.resize(estimate + 64);
     buckets_[estimate].push_back(state);
   };
@@ -162,7 +168,7 @@ void Router::find_path(std::size_t r, Cell start, int start_direction, Cell goal
       if (step >= 0) reach(next, heading, cost + step, state);
     }
   }
-  if (!found) return;
+  if (!found) return false;
   std::vector<Cell> path;
   for (int state = last; state >= 0; state = best_[state].from) {
     const Cell cell = cell_of(state);
@@ -170,6 +176,7 @@ void Router::find_path(std::size_t r, Cell start, int start_direction, Cell goal
   }
   std::reverse(path.begin(), path.end());
   run.path = only_corners(path);
+  return true;
 }
 
 void route_runs(Sheet& sheet, Router& router, int rounds) {

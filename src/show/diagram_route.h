@@ -14,8 +14,11 @@ class Router {
  public:
   explicit Router(Sheet&);
 
+  static constexpr int any_cost = 1 << 30;
+
   /// Sets `path` and `label` of the run by the cheapest way.
-  void lay(std::size_t run);
+  /// @return false, and nothing is laid, when every way costs more than `most`
+  bool lay(std::size_t run, int most = any_cost);
   void take_up(std::size_t run);
   /// Puts back what take_up took; the run's path and label are what they were.
   void put_back(std::size_t run);
@@ -34,7 +37,7 @@ class Router {
 
   int step_cost(std::size_t run, const Cell& from, const Cell& to, int direction) const;
   int turn_cost(std::size_t run, const Cell& at) const;
-  void find_path(std::size_t run, Cell start, int start_direction, Cell goal, int goal_direction);
+  bool find_path(std::size_t run, Cell start, int start_direction, Cell goal, int goal_direction, int most);
 
   Sheet& sheet_;
   Tracks tracks_;

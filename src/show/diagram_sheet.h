@@ -1,6 +1,7 @@
 // The sheet under the diagram: a grid of cells on which blocks stand and wires run. Only the writer knows points.
 #pragma once
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <vector>
@@ -89,8 +90,13 @@ struct Block {
   bool fixed = false;
   bool may_flip = false;  // which side is left is free
   Zone zone = Zone::none;
+  int markers = 0;        // findings about the part: discs in rows above it
   bool upper = false;     // stands in the traction region
   bool anywhere = false;  // or in either
+
+  int markers_a_row() const { return std::max(1, (width + 1) * 2 / 3); }
+  /// Rows of cells above the block that its markers take.
+  int marker_rows() const { return markers == 0 ? 0 : (3 * ((markers - 1) / markers_a_row() + 1) + 1) / 2; }
 
   Cell at(const Port& port) const { return {port.on_left ? x : x + width - 1, y + port.row}; }
   /// The first cell outside the border.
@@ -123,6 +129,7 @@ struct Sheet {
   std::vector<Block> blocks;
   std::vector<Run> runs;
   std::vector<std::size_t> spine, return_spine;  // blocks on the way from pack to controller, and back
+  std::vector<Box> zone_names;                   // cells of their texts: neither lines nor blocks
   std::vector<Box> corridors;                    // kept free for the lines of those ways
 };
 

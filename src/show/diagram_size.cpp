@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "show/diagram_lines.h"
+
 namespace loomproof::diagram {
 namespace {
 
@@ -107,6 +109,19 @@ void set_return(Sheet& sheet) {
   }
 }
 
+void move_ways(Sheet& sheet, int rows) {
+  for (Block& block : sheet.blocks) {
+    if (block.fixed) block.y += rows;
+  }
+  for (Box& box : sheet.corridors) box.y += rows;
+}
+
+/// The zone's name stands in the lower right corner of its region.
+void name_region(Sheet& sheet, Zone zone, int bottom) {
+  const int width = cells_for(std::string(look_of(zone).name)) + 1;
+  sheet.zone_names.push_back({sheet.columns - width, bottom - 1, width, 1});
+}
+
 /// The main way's corridor from block to block.
 void keep_way_free(Sheet& sheet, const std::vector<std::size_t>& line) {
   for (std::size_t i = 0; i + 1 < line.size(); ++i) {
@@ -170,7 +185,7 @@ bool size_sheet(Sheet& sheet, const Fit& fit) {
     });
     set_way(sheet, line, 0);
     int top = 0;
-    for (const std::size_t b : line) top = std::min(top, sheet.blocks[b].y);
+    for (const std::size_t b : line) top = std::min(top, sheet.blocks[b].y - sheet.blocks[b].marker_rows());
     set_way(sheet, line, edge + 1 - top + (others ? 9 : 0));
     keep_way_free(sheet, line);
     set_return(sheet);
@@ -178,15 +193,24 @@ bool size_sheet(Sheet& sheet, const Fit& fit) {
     for (const std::size_t b : sheet.return_spine)
       needed = std::max(needed, sheet.blocks[b].y + sheet.blocks[b].height + 2);
   }
-  if (upper <= 0) return tallest_lower <= sheet.rows;
+  sheet.zone_names.clear();
+  if (upper <= 0) {
+    name_region(sheet, Zone::low_voltage, sheet.rows);
+    return tallest_lower <= sheet.rows;
+  }
   const int share = static_cast<int>(sheet.rows * upper / (upper + lower));
   sheet.upper_rows = tallest_lower == 0 ? sheet.rows : std::max(needed, std::min(share, sheet.rows - tallest_lower));
+  // Much room: the way stands nearer to the middle.
+  if (sheet.upper_rows > needed + 12) move_ways(sheet, (sheet.upper_rows - needed) / 4);
+  name_region(sheet, Zone::traction, sheet.upper_rows);
+  if (sheet.upper_rows < sheet.rows) name_region(sheet, Zone::low_voltage, sheet.rows);
   return sheet.upper_rows + tallest_lower <= sheet.rows;
 }
 
 std::vector<Box> claim_of(const Block& block) {
   const int left = side_margin(block, true), right = side_margin(block, false);
   std::vector<Box> claim{{-left, -1, block.width + left + right, block.height + 2}};
+  if (block.markers > 0) claim.push_back({0, -1 - block.marker_rows(), block.width + 1, block.marker_rows() + 1});
   for (const Port& port : block.ports) {
     if (port.ending == Ending::block) continue;
     const int reach = port.stub_cells + port.mark_cells + 1;

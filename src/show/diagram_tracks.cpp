@@ -12,6 +12,13 @@ Tracks::Tracks(Sheet& sheet)
       rows_(sheet.rows),
       cells_(static_cast<std::size_t>(sheet.columns) * sheet.rows) {
   for (std::size_t b = 0; b < sheet.blocks.size(); ++b) put_block(b);
+  for (const Box& box : sheet.zone_names) {
+    for (int x = box.x; x < box.x + box.width; ++x) {
+      for (int y = box.y; y < box.y + box.height; ++y) {
+        if (inside({x, y})) ++cells_[at({x, y})].bodies;
+      }
+    }
+  }
   for (std::size_t r = 0; r < sheet.runs.size(); ++r) {
     if (sheet.runs[r].path.size() < 2) continue;
     put_line(r);
@@ -22,12 +29,13 @@ Tracks::Tracks(Sheet& sheet)
 void Tracks::mark_block(std::size_t index, int by) {
   const Block& block = sheet_.blocks[index];
   const auto add = [by](std::int16_t& count) { count = static_cast<std::int16_t>(count + by); };
-  for (int y = block.y - 1; y <= block.y + block.height; ++y) {
+  const int top = block.y - block.marker_rows();
+  for (int y = top - 1; y <= block.y + block.height; ++y) {
     for (int x = block.x - 1; x <= block.x + block.width; ++x) {
       if (!inside({x, y})) continue;
       Ground& cell = cells_[at({x, y})];
       add(cell.margins);
-      const bool within = y >= block.y && y < block.y + block.height && x >= block.x && x < block.x + block.width;
+      const bool within = y >= top && y < block.y + block.height && x >= block.x && x < block.x + block.width;
       if (within) add(cell.bodies);
     }
   }
@@ -66,7 +74,9 @@ void Tracks::each_cell(const Run& run, Visit visit) const {
 
 void Tracks::mark_line(std::size_t r, int by) {
   each_cell(sheet_.runs[r], [&](const Cell& c, bool upright) {
-    (upright ? cells_[at(c)].upright : cells_[at(c)].level).change(static_cast<int>(r) + 1, by);
+    Ground& cell = cells_[at(c)];
+    (upright ? cell.upright : cell.level).change(static_cast<int>(r) + 1, by);
+    if (sheet_.runs[r].heavy && !upright) cell.heavy = static_cast<std::int16_t>(cell.heavy + by);
   });
 }
 
@@ -81,7 +91,8 @@ bool Tracks::slot_free(const Cell& left, int width, std::size_t r, bool on_line)
     if (!on_line && is_body(below)) return false;
     const Ground &low = cells_[at(below)], &high = cells_[at(above)];
     if (low.texts.by_other(me)) return false;
-    // A thick line lifts its text into the row above.
+    // A thick line lifts its text into the row above, and reaches into the row below.
+    if (high.heavy > 0 && high.level.by_other(me)) return false;
     if (run.heavy && (high.level.by_other(me) || high.texts.by_other(me))) return false;
     // Nothing upright may run through the slot: a run is in it when it holds both cells upright.
     if (low.upright.count > 0 && high.upright.count > 0 &&
@@ -137,6 +148,7 @@ void Tracks::mark_label(std::size_t r, int by) {
     Ground& cell = cells_[at(c)];
     cell.texts.change(static_cast<int>(r) + 1, by);
     if (standing) cell.standing = static_cast<std::int16_t>(cell.standing + by);
+    if (c.y < run.label->y) cell.lifted = static_cast<std::int16_t>(cell.lifted + by);
   };
   const int end = run.label->x + run.text_cells;
   for (int x = run.label->x; x < end; ++x) {

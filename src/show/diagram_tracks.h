@@ -28,6 +28,10 @@ class Tracks {
   bool has_text(const Cell& c, std::size_t by_other_than) const {
     return cells_[at(c)].texts.by_other(static_cast<int>(by_other_than) + 1);
   }
+  /// Another run's text stands on a line on this cell, so that a thick line on the cell above would reach into it.
+  bool has_text_on_line(const Cell& c, std::size_t by_other_than) const {
+    return cells_[at(c)].lifted == 0 && has_text(c, by_other_than);
+  }
   /// Another run's text stands just above this cell without belonging to a line on it.
   bool has_standing_text(const Cell& c, std::size_t by_other_than) const {
     return cells_[at(c)].standing > 0 && has_text(c, by_other_than);
@@ -56,7 +60,7 @@ class Tracks {
   };
   struct Ground {
     Owners level, upright, texts, exits;
-    std::int16_t bodies = 0, margins = 0, standing = 0;
+    std::int16_t bodies = 0, margins = 0, standing = 0, heavy = 0, lifted = 0;
   };
 
   std::size_t at(const Cell& c) const { return static_cast<std::size_t>(c.y) * columns_ + c.x; }

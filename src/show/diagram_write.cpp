@@ -322,7 +322,8 @@ class Writer {
         for (const Block& b : sheet_.blocks) {
           if (b.part != finding->subject.part) continue;
           const int n = on_part[b.part->value]++;
-          place = frame_.at(b.x + b.width - half - n * 1.4, b.y - half);
+          const int row = n / b.markers_a_row(), column = n % b.markers_a_row();
+          place = frame_.at(b.x + 0.25 + column * 1.45, b.y - 1.4 - row * 1.45);
         }
       }
       if (!place) continue;

@@ -28,6 +28,7 @@ struct Text {
   std::string content;
   double size = 0;
   std::string wire;  // empty: not the text of a wire
+  bool bold = false;
   Box box;
 };
 
@@ -135,7 +136,8 @@ inline Sheet read(const std::string& text) {
     } else if (tag.starts_with("<text ")) {
       const double size = number(tag, "font-size");
       const std::string words = content();
-      sheet.texts.push_back({words, size, of_class == "edge" ? id.substr(5) : "", box_of_text(tag, words, size)});
+      sheet.texts.push_back({words, size, of_class == "edge" ? id.substr(5) : "",
+                             attribute(tag, "font-weight") == "bold", box_of_text(tag, words, size)});
     } else if (tag.starts_with("<path ") && of_class == "edge") {
       const std::size_t arrow = title.find("->");
       sheet.lines.push_back({id.substr(5), title.substr(0, arrow), title.substr(arrow + 2), number(tag, "stroke-width"),
