@@ -19,6 +19,7 @@ namespace {
 Markers markers_of(const DiagramRequest& request) {
   Markers markers{std::vector<int>(request.loom.wires.size(), 0), std::vector<int>(request.loom.parts.size(), 0)};
   if (!request.judgement) return markers;
+  markers.wide = request.judgement->findings().size() > 99;
   for (const Obligation* finding : request.judgement->findings()) {
     const Subject& subject = finding->subject;
     if (subject.wire) {
@@ -36,26 +37,33 @@ Sheet blocks_of(const DiagramRequest& request, const Flow& flow, const Pick& pic
   return sheet;
 }
 
-/// One layout is nearly always clean. Where a text found no free slot, another start of the search may do better.
+/// The search starts several times; the start that routes best gets the last hand. Where that still leaves a text
+/// without a free slot, the next best does.
 Sheet lay_out(const DiagramRequest& request, const Flow& flow, const Pick& pick) {
-  constexpr std::uint32_t starts = 3;
-  constexpr int rounds = 2, tries = 10'000;
+  constexpr std::uint32_t starts = 4;
+  constexpr int rounds = 2, tries = 8'000;
   const Sheet blank = blocks_of(request, flow, pick);
-  Sheet best;
-  std::pair<std::ptrdiff_t, long> best_cost;
+  struct Start {
+    Sheet sheet;
+    long cost;
+  };
+  std::vector<Start> all;
   for (std::uint32_t seed = 1; seed <= starts; ++seed) {
     Sheet sheet = blank;
     place_blocks(sheet, seed);
     Router router(sheet);
     route_runs(sheet, router, rounds);
-    polish(sheet, router, tries, seed);
-    const auto crowded =
-        std::count_if(sheet.runs.begin(), sheet.runs.end(), [](const Run& run) { return run.crowded; });
-    const std::pair<std::ptrdiff_t, long> cost{crowded, cost_of_sheet(sheet, router)};
-    if (seed == 1 || cost < best_cost) best = sheet, best_cost = cost;
-    if (crowded == 0) break;
+    const long cost = cost_of_sheet(sheet, router);
+    all.push_back({std::move(sheet), cost});
   }
-  return best;
+  std::stable_sort(all.begin(), all.end(), [](const Start& l, const Start& r) { return l.cost < r.cost; });
+  for (Start& start : all) {
+    Router router(start.sheet);
+    polish(start.sheet, router, tries, 1);
+    const auto crowded = [](const Run& run) { return run.crowded; };
+    if (std::none_of(start.sheet.runs.begin(), start.sheet.runs.end(), crowded)) return std::move(start.sheet);
+  }
+  return std::move(all.front().sheet);
 }
 
 /// The main way is drawn straight only when all of it is drawn.

@@ -271,10 +271,11 @@ void place_blocks(Sheet& sheet, std::uint32_t seed) {
   for (const Fit& fit : fits_to_try()) {
     if (!size_sheet(sheet, fit)) continue;
     Annealer annealer(sheet, seed);
+    seed += 16;  // another scatter may fit where this one did not
     if (!annealer.scatter()) continue;
     // As many moves as the blocks need to settle; fewer where each costs more because there are many lines.
     const double blocks = static_cast<double>(sheet.blocks.size()), lines = static_cast<double>(sheet.runs.size());
-    annealer.anneal(static_cast<int>(5'000 * std::min(36.0, blocks) * std::min(1.0, 70 / (1 + lines))));
+    annealer.anneal(static_cast<int>(3'500 * std::min(36.0, blocks) * std::min(1.0, 70 / (1 + lines))));
     return;
   }
 }

@@ -14,6 +14,7 @@ constexpr int corner_cost = 8;
 constexpr int crossing_cost = 14;
 constexpr int text_cost = 70;     // a line through another's text
 constexpr int hug_cost = 3;       // along a block's border
+constexpr int stray_cost = 6;     // a traction line outside its region
 constexpr int shared_cost = 300;  // two lines on one stretch: only when there is no other way
 constexpr int beside_cost = 10;   // text beside an upright stretch, not over a level one
 constexpr int crowded_cost = 150;
@@ -112,6 +113,7 @@ int Router::step_cost(std::size_t r, const Cell& from, const Cell& to, int direc
   if (tracks_.is_exit_of_other(to, r)) cost += shared_cost;
   if (vertical && tracks_.has_text({from.x, std::max(from.y, to.y)}, r)) cost += text_cost;
   if (!vertical && tracks_.has_standing_text(to, r)) cost += text_cost;
+  if (sheet_.runs[r].zone == Zone::traction && to.y >= sheet_.upper_rows) cost += stray_cost;
   const Cell under{to.x, to.y + 1};
   if (!vertical && sheet_.runs[r].heavy && tracks_.inside(under) && tracks_.has_text_on_line(under, r))
     cost += text_cost;

@@ -94,7 +94,9 @@ struct Block {
   bool upper = false;     // stands in the traction region
   bool anywhere = false;  // or in either
 
-  int markers_a_row() const { return std::max(1, (width + 1) * 2 / 3); }
+  bool wide_markers = false;  // numbers of three digits
+  double marker_cells() const { return wide_markers ? 2 : 1.45; }
+  int markers_a_row() const { return std::max(1, static_cast<int>((width + 1) / marker_cells())); }
   /// Rows of cells above the block that its markers take.
   int marker_rows() const { return markers == 0 ? 0 : (3 * ((markers - 1) / markers_a_row() + 1) + 1) / 2; }
 

@@ -199,9 +199,12 @@ void draw_band(Ink& ink, const std::vector<Point>& curve, double line_width) {
 
 void draw_symbol(Ink& ink, const Frame& frame, const Block& b) {
   const Axis axis = axis_of(frame, b, b.axis);
-  // The mark of a box stands between the names of its terminals.
+  // The mark of a box stands between the names of its terminals, or on the side that has none.
+  const auto on_left = std::count_if(b.ports.begin(), b.ports.end(), [](const Port& p) { return p.on_left; });
+  const bool all_left = on_left == static_cast<std::ptrdiff_t>(b.ports.size());
+  const double mark_x = on_left == 0 ? 1.5 : all_left ? b.width - 2.5 : (b.width - 1) / 2.0;
   const int top = b.axis;
-  const Point mark = frame.at(b.x + (b.width - 1) / 2.0, b.y + top + std::min(1.5, (b.height - top) / 2.0 - half));
+  const Point mark = frame.at(b.x + mark_x, b.y + top + std::min(1.5, (b.height - top) / 2.0 - half));
   switch (b.figure) {
     case Figure::fuse:
       return fuse(ink, axis);

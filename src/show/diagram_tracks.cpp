@@ -98,8 +98,8 @@ bool Tracks::slot_free(const Cell& left, int width, std::size_t r, bool on_line)
     if (low.upright.count > 0 && high.upright.count > 0 &&
         (low.upright.count > 1 || high.upright.count > 1 || low.upright.mix == high.upright.mix))
       return false;
-    // Beside an upright line: no level line of another's just below, whose text it would seem to be.
-    if (!on_line && (low.level.by_other(me) || high.level.by_other(me))) return false;
+    // Beside an upright line: no level line just above or below, whose text it would seem to be.
+    if (!on_line && (low.level.count > 0 || high.level.count > 0)) return false;
   }
   return true;
 }

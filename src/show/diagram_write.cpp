@@ -323,7 +323,7 @@ class Writer {
           if (b.part != finding->subject.part) continue;
           const int n = on_part[b.part->value]++;
           const int row = n / b.markers_a_row(), column = n % b.markers_a_row();
-          place = frame_.at(b.x + 0.25 + column * 1.45, b.y - 1.4 - row * 1.45);
+          place = frame_.at(b.x + 0.25 + column * b.marker_cells(), b.y - 1.4 - row * 1.45);
         }
       }
       if (!place) continue;
