@@ -6,8 +6,11 @@
 #include "main/commands.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "read/nearest.h"
 #include "rules/ledger.h"
 #include "show/diagram.h"
+#include "show/diagram_view.h"
+#include "show/file_mark.h"
 #include "show/run_dot.h"
 #include "show/wash.h"
 #include "solve/solved.h"
@@ -18,6 +21,10 @@ namespace {
 struct Options {
   std::string file;
   std::string out;
+  std::vector<std::string> view;
+  std::string date;
+  std::string paper = "a4";
+  std::size_t finding = 0;  // from 1; 0: none
 };
 
 // What stands after the last dot of the file's own name, where it is a form that can be drawn.
@@ -28,33 +35,116 @@ std::optional<std::string> form_of(const std::string& path) {
   return std::nullopt;
 }
 
-Exit draw_file(const Options& options) {
+// `plan.svg` of several sheets becomes `plan-1.svg`, `plan-2.svg`, ...
+std::string name_of_sheet(const std::string& out, std::size_t sheet) {
+  const std::size_t dot = out.rfind('.');
+  return fmt::format("{}-{}{}", out.substr(0, dot), sheet, out.substr(dot));
+}
+
+// `--view power FILE`: the word after a view that takes no name is the file.
+void give_back_file(Options& options) {
+  if (options.view.size() < 2 || options.view[0] == "bundle" || !options.file.empty()) return;
+  options.file = options.view[1];
+  options.view.resize(1);
+}
+
+// @return a sentence when the view cannot be shown
+std::optional<std::string> set_view(const Options& options, const Loom& loom, DiagramRequest& request) {
+  if (options.view.empty()) return std::nullopt;
+  const std::string& view = options.view[0];
+  if (view == "bundle") {
+    if (options.view.size() < 2) return "--view bundle needs the name of a bundle";
+    std::vector<std::string_view> known;
+    for (std::size_t b = 0; b < loom.bundles.size(); ++b) {
+      known.push_back(loom.bundles[b].name);
+      if (loom.bundles[b].name != options.view[1]) continue;
+      request.wires = wires_of_bundle(loom, BundleIndex{b});
+      request.view_name = "bundle " + options.view[1];
+      return std::nullopt;
+    }
+    const std::optional<std::string_view> near = find_nearest(options.view[1], known);
+    return fmt::format("there is no bundle '{}'{}", washed(options.view[1]),
+                       near ? fmt::format("; did you mean '{}'?", washed(*near)) : "");
+  }
+  if (options.view.size() > 1) return fmt::format("--view {} takes no name", washed(view));
+  if (view == "all") return std::nullopt;
+  if (view != "power" && view != "control") {
+    return fmt::format("there is no view '{}': power, control, all, or bundle NAME", washed(view));
+  }
+  request.wires = wires_of_view(loom, request.zones, view == "power" ? DiagramView::power : DiagramView::control);
+  request.view_name = view == "power" ? "power" : "control and loads";
+  return std::nullopt;
+}
+
+// @return a sentence when there is no such finding
+std::optional<std::string> set_path(const Options& options, const Judgement& judgement, DiagramRequest& request) {
+  if (options.finding == 0) return std::nullopt;
+  const std::vector<const Obligation*> findings = judgement.findings();
+  if (options.finding > findings.size()) {
+    return fmt::format("there is no finding {}: the file has {}", options.finding, findings.size());
+  }
+  const Subject& subject = findings[options.finding - 1]->subject;
+  if (subject.wire) request.path.push_back(*subject.wire);
+  return std::nullopt;
+}
+
+Exit refuse(const std::string& why) {
+  tell(why);
+  return Exit::unusable;
+}
+
+Exit fail(const std::string& why) {
+  tell(why);
+  return Exit::outside;
+}
+
+/// Every sheet is drawn before the first is written: either all files are there, or none is.
+Exit write_sheets(const std::vector<std::string>& sheets, const std::string& out, const std::string& form) {
+  std::vector<std::string> pictures;
+  const DrawFormat format = form == "pdf" ? DrawFormat::pdf : form == "png" ? DrawFormat::png : DrawFormat::svg;
+  for (const std::string& sheet : sheets) {
+    DrawResult drawn = draw(sheet, format);
+    if (drawn.outcome == DrawOutcome::missing) {
+      return fail("cannot find 'dot': install the package graphviz, or write to a .dot file");
+    }
+    if (drawn.outcome != DrawOutcome::drawn) return fail(washed(drawn.error));
+    pictures.push_back(std::move(drawn.bytes));
+  }
+  for (std::size_t i = 0; i < pictures.size(); ++i) {
+    const std::string path = pictures.size() == 1 ? out : name_of_sheet(out, i + 1);
+    if (const std::optional<std::string> error = write_whole(path, pictures[i])) return fail(*error);
+  }
+  if (pictures.size() == 1) return Exit::holds;
+  return write_stdout(fmt::format("{} sheets: {} to {}\n", pictures.size(), washed(name_of_sheet(out, 1)),
+                                  washed(name_of_sheet(out, pictures.size()))))
+             ? Exit::holds
+             : Exit::outside;
+}
+
+Exit draw_file(Options options) {
+  give_back_file(options);
+  if (options.file.empty()) return refuse("FILE is required");
   const std::optional<std::string> form = form_of(options.out);
   if (!form) {
-    tell(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
-                     washed(options.out)));
-    return Exit::unusable;
+    return refuse(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
+                              washed(options.out)));
   }
   const Loaded loaded = load_or_tell(options.file);
   if (!loaded.result.loom) return Exit::unusable;
   const Loom& loom = *loaded.result.loom;
   const Solved solved = solve(loom);
   const Judgement judgement = judge(solved);
-  std::string picture = dot_text({loom, &judgement, solved.zone});
-  if (*form != "dot") {
-    const DrawFormat format = *form == "pdf" ? DrawFormat::pdf : *form == "png" ? DrawFormat::png : DrawFormat::svg;
-    DrawResult drawn = draw(picture, format);
-    if (drawn.outcome != DrawOutcome::drawn) {
-      const bool missing = drawn.outcome == DrawOutcome::missing;
-      tell(washed(missing ? "cannot find 'dot': install the package graphviz, or write to a .dot file" : drawn.error));
-      return Exit::outside;
-    }
-    picture = std::move(drawn.bytes);
-  }
-  if (const std::optional<std::string> error = write_whole(options.out, picture)) {
-    tell(*error);
-    return Exit::outside;
-  }
+  DiagramRequest request{loom, &judgement, solved.zone};
+  request.date = options.date;
+  request.file_mark = file_mark(loaded.text);
+  request.paper = options.paper == "a3" ? DiagramPaper::a3 : DiagramPaper::a4;
+  if (const std::optional<std::string> why = set_view(options, loom, request)) return refuse(*why);
+  if (const std::optional<std::string> why = set_path(options, judgement, request)) return refuse(*why);
+  const std::vector<std::string> sheets = dot_sheets(request);
+  if (*form != "dot") return write_sheets(sheets, options.out, *form);
+  std::string text;
+  for (const std::string& sheet : sheets) text += sheet;
+  if (const std::optional<std::string> error = write_whole(options.out, text)) return fail(*error);
   return Exit::holds;
 }
 
@@ -63,8 +153,18 @@ Exit draw_file(const Options& options) {
 void add_draw(CLI::App& app, Exit& code) {
   const auto options = std::make_shared<Options>();
   CLI::App* command = app.add_subcommand("draw", "Draw the wiring diagram of FILE, findings marked");
-  command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
+  command->add_option("FILE", options->file, "A loom file; - is stdin");
   command->add_option("-o,--out", options->out, "Where to: a name that ends in .svg, .pdf, .png or .dot")->required();
+  command
+      ->add_option("--view", options->view,
+                   "power: traction and the 12 V supply; control: all the rest; all; bundle NAME")
+      ->expected(1, 2)
+      ->type_name("VIEW [NAME]");
+  command->add_option("--paper", options->paper, "a4 or a3, landscape")->check(CLI::IsMember({"a4", "a3"}));
+  command->add_option("--date", options->date, "For the title block; nothing is printed without it")->type_name("TEXT");
+  command->add_option("--finding", options->finding, "Mark the way of the current of this finding")
+      ->type_name("NUMBER")
+      ->check(CLI::PositiveNumber);
   command->callback([options, &code] { code = draw_file(*options); });
 }
 

@@ -59,6 +59,7 @@ Loaded load(const std::string& path) {
   loaded.opened = input.text.has_value();
   if (loaded.opened) {
     loaded.result = read_loom(*input.text, input.name);
+    loaded.text = std::move(*input.text);
   } else {
     loaded.result.faults.push_back({Place{}, std::move(input.error), {}});
   }

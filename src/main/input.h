@@ -21,6 +21,7 @@ FileText read_input(const std::string& path);
 /// Reads and parses. A file that cannot be read at all has one fault without a place.
 struct Loaded {
   std::string name;
+  std::string text;  // the file's bytes, as far as it could be read
   ReadResult result;
   bool opened = false;  // false: the fault is about the file itself, not about its text
 };

@@ -32,7 +32,9 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
     owed.broken(trouble, std::nullopt, solved.describe(seen.first->situation));
     if (seen.second > 1) owed.note(fmt::format("and in {} more situations", seen.second - 1));
     owed.note("no other rule judged these situations");
-    owed.fix("a coil that opens its own supply, or a supply too weak for what it starts, must be parted");
+    owed.fix(trouble.starts_with("load dump")
+                 ? "say with `volts` where the controller stops by itself, or let nothing open while it gives back"
+                 : "a coil that opens its own supply, or a supply too weak for what it starts, must be parted");
   }
   if (troubles.empty()) ledger.open(rule, whole).holds("every situation settled");
   if (!solved.left_out.empty()) {

@@ -4,13 +4,12 @@
 // or more than half of what the source gives into no resistance at all. docs/rules/source-short.md
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <optional>
-#include <string>
 #include <vector>
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/conductor_pieces.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -19,25 +18,17 @@ namespace {
 // A source that gives half of what it gives shorted is as good as shorted.
 constexpr double shorted_share = 0.5;
 
-// By source: the point in which a way of conductors alone joins its poles. Only the contacts decide that, so every
-// state of theirs is looked at once.
+// By source: the first point in which a way of conductors alone joins its poles. A diode is no way of its own: it may
+// block. A current that it does pass counts by its size.
 std::vector<std::optional<std::size_t>> shorted_in(const Solved& solved) {
   const Circuit& circuit = solved.circuit;
   const auto& sources = solved.loom->elements.sources;
+  ConductorPieces pieces(circuit, false);
   std::vector<std::optional<std::size_t>> out(sources.size());
-  std::map<std::string, std::size_t> states;
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
-    const auto& closed = solved.points[p].logic.contact_closed;
-    states.try_emplace(std::string(closed.begin(), closed.end()), p);
-  }
-  for (const auto& [closed, p] : states) {
-    // A diode is no way of its own: it may block. A current that it does pass counts by its size.
-    const std::vector<int> piece = components(solved.graph, circuit, [&, &now = closed](const Branch& b) {
-      if (b.type == BranchType::diode || (b.type == BranchType::contact && now[b.index] == 0)) return false;
-      return is_conductor(circuit, b);
-    });
     for (std::size_t i = 0; i < sources.size(); ++i) {
-      if (!out[i] && piece[circuit.node(sources[i].pos)] == piece[circuit.node(sources[i].neg)]) out[i] = p;
+      if (out[i]) continue;
+      if (pieces.joined(solved.points[p].logic, circuit.node(sources[i].pos), circuit.node(sources[i].neg))) out[i] = p;
     }
   }
   return out;

@@ -1,302 +1,35 @@
-// From parts to blocks: which symbol, which side each terminal is on, and how large the block is.
+// From parts and wires to the blocks and runs of one sheet.
 #include "show/diagram_blocks.h"
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include <fmt/format.h>
 
+#include "show/diagram_shape.h"
 #include "show/dot_escape.h"
+#include "show/text_width.h"
 
 namespace loomproof::diagram {
 namespace {
-
-constexpr std::size_t longest_name = 24;
-
-struct Use {  // one wire at a terminal
-  WireIndex wire;
-  TerminalIndex other;
-};
-
-struct Context {
-  const Loom& loom;
-  const Flow& flow;
-  std::vector<std::vector<Use>> uses;  // by terminal
-  std::vector<int> lead_side;          // by terminal: +1 gives, -1 takes, 0 no motor lead
-  const std::vector<int>& marked;      // by wire: findings
-
-  int markers(WireIndex w) const { return w.value < marked.size() ? marked[w.value] : 0; }
-
-  bool is_frame(TerminalIndex t) const { return loom.kind_of(loom.part(loom.terminal(t).part)).is_frame; }
-};
-
-Figure figure_of(const Kind& kind) {
-  const std::string& symbol = kind.symbol;
-  const std::size_t poles = kind.terminals.size();
-  if (kind.any_terminal) return Figure::splice;
-  if (symbol == "connector" && !kind.repeat.empty()) return Figure::plug;
-  if (symbol == "fuse" && poles == 2) return Figure::fuse;
-  if (symbol == "breaker") return Figure::breaker;
-  if (symbol == "resistor" && poles == 2) return Figure::resistor;
-  if (symbol == "diode" && poles == 2) return Figure::diode;
-  if (symbol == "capacitor" && poles == 2) return Figure::capacitor;
-  if (symbol == "lamp" && poles == 2) return Figure::lamp;
-  if (symbol == "switch" && kind.repeat.empty() && (poles == 2 || poles == 4)) return Figure::blade;
-  if (symbol == "contact" && poles == 4) return Figure::contact;
-  if (symbol == "battery") return Figure::battery;
-  if (symbol == "motor") return Figure::motor;
-  if (symbol == "converter") return Figure::converter;
-  return Figure::box;
-}
-
-bool is_inline(Figure figure) {
-  return figure != Figure::box && figure != Figure::battery && figure != Figure::motor && figure != Figure::converter &&
-         figure != Figure::plug && figure != Figure::splice && figure != Figure::strap;
-}
-
-/// Second line of text: the kind, and for plain symbols the one value that names them.
-std::string what_of(const Loom& loom, const Part& part, Figure figure) {
-  std::string text = part.kind == part.name ? "" : part.kind;
-  const bool one_value = figure == Figure::fuse || figure == Figure::breaker || figure == Figure::resistor ||
-                         figure == Figure::capacitor || figure == Figure::lamp;
-  if (one_value) {
-    for (const AttributeRule& rule : loom.kind_of(part).attributes) {
-      const Scalar* scalar = part.find(rule.name);
-      const auto* value = scalar ? std::get_if<Magnitude>(&scalar->value) : nullptr;
-      if (value && !value->written.empty()) return shortened(value->written, longest_name);
-    }
-  }
-  return shortened(text, longest_name);
-}
-
-/// Energy enters on the left and leaves on the right; what carries none stands with its neighbours.
-bool goes_left(const Context& c, TerminalIndex t) {
-  int incoming = 0, outgoing = 0;
-  for (const Use& use : c.uses[t.value]) {
-    if (c.is_frame(use.other)) {
-      ++outgoing;
-      continue;
-    }
-    const int here = c.flow.depth[t.value], there = c.flow.depth[use.other.value];
-    if (here == far_away || there == far_away) continue;
-    if (there < here) ++incoming;
-    if (there > here) ++outgoing;
-  }
-  if (incoming != outgoing) return incoming > outgoing;
-  if (c.lead_side[t.value] != 0) return c.lead_side[t.value] < 0;
-  // Decided by the terminals that go to the same part.
-  int votes = 0;
-  for (const Use& use : c.uses[t.value]) {
-    const Part& part = c.loom.part(c.loom.terminal(t).part);
-    for (const TerminalIndex mate : part.terminals) {
-      for (const Use& other : c.uses[mate.value]) {
-        if (c.loom.terminal(other.other).part != c.loom.terminal(use.other).part) continue;
-        const int here = c.flow.depth[mate.value], there = c.flow.depth[other.other.value];
-        if (c.lead_side[mate.value] != 0) votes += c.lead_side[mate.value];
-        if (here != far_away && there != far_away) votes += there > here ? 1 : there < here ? -1 : 0;
-      }
-    }
-  }
-  return votes <= 0;
-}
-
-/// Lines this wide need two rows, or the text of one stands in the next.
-bool is_heavy(const Wire& wire) {
-  return wire.size && wire.size->value.value > 10;
-}
-
-/// @return the next free row
-int put_wire(const Context& c, Block& block, TerminalIndex t, const Use& use, bool on_left, int row) {
-  Port port{t, use.wire, on_left, row};
-  if (c.is_frame(use.other)) {
-    port.earth = true;
-    port.stud = shortened(c.loom.terminal(use.other).name, 10);
-    port.stub_cells = cells_for(wire_text(c.loom.wire(use.wire)), wire_text_pt) + 1 + 2 * c.markers(use.wire);
-  }
-  block.ports.push_back(port);
-  return row + (is_heavy(c.loom.wire(use.wire)) ? 2 : 1);
-}
-
-/// Rows of one terminal: one for each wire, so that no two lines ever leave from the same point.
-int put_terminal(const Context& c, Block& block, TerminalIndex t, bool on_left, int row) {
-  if (c.uses[t.value].empty()) {
-    block.ports.push_back({t, std::nullopt, on_left, row});
-    return row + 1;
-  }
-  for (const Use& use : c.uses[t.value]) row = put_wire(c, block, t, use, on_left, row);
-  return row;
-}
-
-int text_width(const Block& block) {
-  return std::max(cells_for(block.name, name_text_pt), block.what.empty() ? 0 : cells_for(block.what, small_text_pt));
-}
-
-/// Two poles in one line (fuse, lamp, switch, ...), or two such lines above each other (contact and coil).
-void lay_inline(const Context& c, Block& block, const std::vector<TerminalIndex>& poles) {
-  block.axis = 1;
-  int below = block.axis;
-  for (std::size_t pair = 0; pair + 1 < poles.size(); pair += 2) {
-    const int row = pair == 0 ? block.axis : below + 1;
-    if (pair == 2) block.second_axis = row;
-    TerminalIndex left = poles[pair], right = poles[pair + 1];
-    const int depth_left = c.flow.depth[left.value], depth_right = c.flow.depth[right.value];
-    const auto to_frame = [&](TerminalIndex t) {
-      return !c.uses[t.value].empty() && std::all_of(c.uses[t.value].begin(), c.uses[t.value].end(),
-                                                     [&](const Use& u) { return c.is_frame(u.other); });
-    };
-    if (depth_right < depth_left || (to_frame(left) && !to_frame(right))) std::swap(left, right);
-    put_terminal(c, block, left, true, row);
-    put_terminal(c, block, right, false, row);
-    for (const Port& port : block.ports) below = std::max(below, port.row + 1);
-  }
-  const bool two = poles.size() > 2;
-  block.width = std::max({two ? 8 : 5, text_width(block)});
-  block.height = std::max(below, block.axis + 1) + 1 + (two && !block.what.empty() ? 1 : 0);
-}
-
-/// A splice has no sides of its own: each wire goes by its own direction, whatever its terminal is called.
-bool enters(const Context& c, TerminalIndex t, const Use& use) {
-  const int here = c.flow.depth[t.value], there = c.flow.depth[use.other.value];
-  if (here != far_away && there != far_away && here != there) return there < here;
-  const bool from_pack = !c.flow.main_way.empty() && c.loom.terminal(use.other).part == c.flow.main_way.front();
-  return from_pack;  // on the return side the pack stands left of everything
-}
-
-void lay_splice(const Context& c, Block& block, const std::vector<TerminalIndex>& all) {
-  struct Entry {
-    TerminalIndex terminal;
-    Use use;
-    double size_mm2;
-  };
-  std::vector<Entry> entries;
-  for (const TerminalIndex t : all) {
-    for (const Use& use : c.uses[t.value]) {
-      const auto& size = c.loom.wire(use.wire).size;
-      entries.push_back({t, use, size ? size->value.value : 0});
-    }
-  }
-  std::stable_sort(entries.begin(), entries.end(),
-                   [](const Entry& l, const Entry& r) { return l.size_mm2 > r.size_mm2; });
-  block.axis = 1;
-  int left = block.axis, right = block.axis;
-  for (const Entry& entry : entries) {
-    const bool on_left = enters(c, entry.terminal, entry.use);
-    int& row = on_left ? left : right;
-    row = put_wire(c, block, entry.terminal, entry.use, on_left, row);
-  }
-  block.width = std::max(1, cells_for(block.name, small_text_pt));
-  block.height = std::max({left, right, 2});
-}
-
-/// Pins of a plug and socket: `p3` and `s3` share a row.
-void lay_plug(const Context& c, Block& block, const std::vector<TerminalIndex>& all) {
-  std::map<int, std::vector<TerminalIndex>> pins;
-  for (const TerminalIndex t : all) {
-    const std::string& name = c.loom.terminal(t).name;
-    int number = 0;
-    for (std::size_t i = 1; i < name.size() && i < 8; ++i) {
-      if (name[i] >= '0' && name[i] <= '9') number = number * 10 + (name[i] - '0');
-    }
-    pins[number].push_back(t);
-  }
-  int left_is_plug = 0;
-  for (const TerminalIndex t : all) {
-    const bool plug = c.loom.terminal(t).name.starts_with('p');
-    left_is_plug += goes_left(c, t) == plug ? 1 : -1;
-  }
-  block.axis = 1;
-  int row = block.axis;
-  for (const auto& [number, terminals] : pins) {
-    block.pin_rows.push_back(row);
-    int end = row + 1;
-    for (const TerminalIndex t : terminals) {
-      const bool plug = c.loom.terminal(t).name.starts_with('p');
-      end = std::max(end, put_terminal(c, block, t, plug == (left_is_plug >= 0), row));
-    }
-    row = end;
-  }
-  block.width = std::max(4, text_width(block));
-  block.height = row;
-}
-
-int widest_name(const Context& c, const Block& block, bool on_left) {
-  int width = 0;
-  for (const Port& port : block.ports) {
-    if (port.on_left == on_left) width = std::max(width, cells_for(c.loom.terminal(port.terminal).name, small_text_pt));
-  }
-  return width;
-}
-
-/// @param gap  rows between the first and the second pole on the main side, for the parts that stand between
-void lay_box(const Context& c, Block& block, const std::vector<TerminalIndex>& all, int gap,
-             std::optional<TerminalIndex> first, std::optional<TerminalIndex> second) {
-  const int top = (block.name.empty() ? 0 : 1) + (block.what.empty() ? 0 : 1);
-  block.axis = top;
-  int left = top, right = top;
-  const bool everything_right = block.figure == Figure::battery && !first;
-  const auto put = [&](TerminalIndex t) {
-    const bool on_left = !everything_right && goes_left(c, t);
-    int& row = on_left ? left : right;
-    row = put_terminal(c, block, t, on_left, row);
-  };
-  std::vector<TerminalIndex> rest;
-  if (first && second) {
-    const bool on_left = block.figure != Figure::battery;
-    int& row = on_left ? left : right;
-    row = put_terminal(c, block, *first, on_left, row);
-    row = std::max(row, top + gap);
-    row = put_terminal(c, block, *second, on_left, row);
-    // Sense leads start lower: who reads them has a header of its own and must stay clear of the return line.
-    if (block.figure == Figure::battery && all.size() > 2) row += 3;
-    for (const TerminalIndex t : all) {
-      if (t == *first || t == *second) continue;
-      if (block.figure == Figure::battery) {
-        right = put_terminal(c, block, t, false, right);
-      } else {
-        put(t);
-      }
-    }
-  } else {
-    for (const TerminalIndex t : all) put(t);
-  }
-  const bool mark = block.figure != Figure::box;
-  const int names = widest_name(c, block, true) + widest_name(c, block, false) + (mark ? 4 : 1);
-  block.width = std::max({text_width(block) + 1, names, 4});
-  block.height = std::max({left, right, top + (mark ? 3 : 1)});
-}
-
-std::vector<TerminalIndex> shown_terminals(const Context& c, const Part& part) {
-  std::vector<TerminalIndex> shown;
-  for (const TerminalIndex t : part.terminals) {
-    const Terminal& terminal = c.loom.terminal(t);
-    if (terminal.inside || (terminal.optional && c.uses[t.value].empty())) continue;
-    shown.push_back(t);
-  }
-  return shown;
-}
-
-void lay(const Context& c, Block& block, int gap, std::optional<TerminalIndex> first,
-         std::optional<TerminalIndex> second) {
-  const std::vector<TerminalIndex> shown = shown_terminals(c, c.loom.part(*block.part));
-  block.ports.clear();
-  block.pin_rows.clear();
-  if (is_inline(block.figure) && (shown.size() == 2 || shown.size() == 4)) return lay_inline(c, block, shown);
-  if (block.figure == Figure::splice) return lay_splice(c, block, shown);
-  if (block.figure == Figure::plug) return lay_plug(c, block, shown);
-  if (is_inline(block.figure)) block.figure = Figure::box;
-  lay_box(c, block, shown, gap, first, second);
-}
 
 Zone zone_at(const std::vector<Zone>& zones, TerminalIndex t) {
   return t.value < zones.size() ? zones[t.value] : Zone::none;
 }
 
-Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>& markers) {
-  Context c{loom, flow, std::vector<std::vector<Use>>(loom.terminals.size()),
-            std::vector<int>(loom.terminals.size(), 0), markers};
+Context make_context(const Loom& loom, const Flow& flow, const Markers& markers, const Pick& pick) {
+  const std::size_t terminals = loom.terminals.size();
+  Context c{loom,
+            flow,
+            std::vector<std::vector<Use>>(terminals),
+            std::vector<bool>(terminals, false),
+            std::vector<int>(terminals, 0),
+            markers,
+            pick};
   for (std::size_t i = 0; i < loom.wires.size(); ++i) {
     const Wire& wire = loom.wires[i];
+    c.wired[wire.from.value] = c.wired[wire.to.value] = true;
+    if (!pick.wires[i]) continue;
     c.uses[wire.from.value].push_back({WireIndex{i}, wire.to});
     c.uses[wire.to.value].push_back({WireIndex{i}, wire.from});
   }
@@ -310,6 +43,17 @@ Context make_context(const Loom& loom, const Flow& flow, const std::vector<int>&
   }
   for (const Lead& lead : loom.elements.leads) c.lead_side[lead.terminal.value] = lead.gives ? 1 : -1;
   return c;
+}
+
+/// A part with a signal on it stands with the signals, though its return is of the low-voltage side.
+Zone zone_of(const std::vector<Zone>& zones, const Part& part) {
+  Zone zone = Zone::none;
+  bool signal = false;
+  for (const TerminalIndex t : part.terminals) {
+    zone = std::max(zone, zone_at(zones, t));
+    signal |= zone_at(zones, t) == Zone::signal;
+  }
+  return signal && zone != Zone::traction ? Zone::signal : zone;
 }
 
 /// The poles of the pack and of the controller that the main way and the return way meet.
@@ -330,9 +74,9 @@ Run make_run(const Context& c, const std::vector<Zone>& zones, WireIndex index) 
   run.wire = index;
   run.zone = std::max(zone_at(zones, wire.from), zone_at(zones, wire.to));
   run.text = wire_text(wire);
-  run.heavy = wire.size && wire.size->value.value > 5;
+  run.heavy = is_heavy(wire);
   run.markers = c.markers(index);
-  run.text_cells = cells_for(run.text, wire_text_pt) + 2 * run.markers;
+  run.text_cells = cells_for(run.text) + 2 * run.markers;
   const double size_mm2 = wire.size ? wire.size->value.value : 0.5;
   run.weight = 1 + std::min(2.0, std::sqrt(std::max(0.0, size_mm2)) / 4);
   const int from = c.flow.depth[wire.from.value], to = c.flow.depth[wire.to.value];
@@ -340,11 +84,87 @@ Run make_run(const Context& c, const std::vector<Zone>& zones, WireIndex index) 
   return run;
 }
 
+std::size_t port_of(const Block& block, TerminalIndex t, WireIndex wire, std::size_t skip) {
+  for (std::size_t p = 0; p < block.ports.size(); ++p) {
+    if (block.ports[p].terminal == t && block.ports[p].wire == wire && p != skip) return p;
+  }
+  return nobody;
+}
+
+Block make_strap(const Loom& loom, const Wire& wire, WireIndex index, int text_cells) {
+  Block strap;
+  strap.figure = Figure::strap;
+  strap.width = text_cells + 2;
+  strap.height = 1;
+  for (const bool left : {true, false}) {
+    const TerminalIndex t = left ? wire.from : wire.to;
+    Port port{t, index, left};
+    port.ending = Ending::earth;
+    port.mark = shortened(loom.terminal(t).name, 10);
+    port.mark_cells = 1 + cells_for(port.mark);
+    strap.ports.push_back(port);
+  }
+  return strap;
+}
+
+/// Pack and controller stretch until the return line passes below everything that stands on the main way.
+void stretch_ends(const Context& c, Sheet& sheet) {
+  int below = 0;
+  for (const std::size_t b : sheet.spine) {
+    const Block& block = sheet.blocks[b];
+    if (is_inline(block.figure)) below = std::max(below, block.height - block.axis);
+  }
+  for (const std::size_t end : {sheet.spine.front(), sheet.spine.back()}) {
+    Block& block = sheet.blocks[end];
+    const auto [pos, neg] = poles_of(c.loom, *block.part);
+    if (pos && neg) lay(c, block, below + 3, pos, neg);
+  }
+}
+
+/// Both ends on this sheet: a run from block to block; else a stub at the end that is.
+void add_run(const Context& c, Sheet& sheet, const std::vector<std::size_t>& block_of, const std::vector<Zone>& zones,
+             WireIndex index) {
+  const Wire& wire = c.loom.wire(index);
+  Run run = make_run(c, zones, index);
+  const std::size_t from = block_of[c.loom.terminal(wire.from).part.value],
+                    to = block_of[c.loom.terminal(wire.to).part.value];
+  if (from == nobody && to == nobody) {
+    if (!c.is_frame(wire.from) || !c.is_frame(wire.to)) return;
+    run.block_a = run.block_b = sheet.blocks.size();
+    run.port_b = 1;
+    sheet.blocks.push_back(make_strap(c.loom, wire, index, run.text_cells));
+  } else {
+    if (from != nobody) run.block_a = from, run.port_a = port_of(sheet.blocks[from], wire.from, index, nobody);
+    if (to != nobody) {
+      run.block_b = to;
+      run.port_b = port_of(sheet.blocks[to], wire.to, index, wire.from == wire.to ? run.port_a : nobody);
+    }
+    if (from == nobody) run.block_a = run.block_b, run.port_a = run.port_b;
+    if (to == nobody) run.block_b = run.block_a, run.port_b = run.port_a;
+  }
+  sheet.blocks[run.block_a].ports[run.port_a].run = sheet.blocks[run.block_b].ports[run.port_b].run = sheet.runs.size();
+  sheet.runs.push_back(run);
+}
+
+/// The lines of the main way and the return way keep the rows that make them straight.
+void pin_ways(Sheet& sheet) {
+  for (const auto& way : {sheet.spine, sheet.return_spine}) {
+    for (std::size_t i = 0; i + 1 < way.size(); ++i) {
+      for (const Run& run : sheet.runs) {
+        const bool joins = (run.block_a == way[i] && run.block_b == way[i + 1]) ||
+                           (run.block_b == way[i] && run.block_a == way[i + 1]);
+        if (!joins) continue;
+        sheet.blocks[run.block_a].ports[run.port_a].pinned = sheet.blocks[run.block_b].ports[run.port_b].pinned = true;
+      }
+    }
+  }
+}
+
 }  // namespace
 
-int cells_for(const std::string& text, double size_pt) {
+int cells_for(const std::string& text, bool bold) {
   if (text.empty()) return 0;
-  return static_cast<int>(std::ceil(0.6 * size_pt * static_cast<double>(characters_in(text)) / cell_pt + 0.3));
+  return static_cast<int>(std::ceil(text_width_pt(text, text_pt, bold) / cell_pt + 0.4));
 }
 
 std::string wire_text(const Wire& wire) {
@@ -360,14 +180,15 @@ std::string wire_text(const Wire& wire) {
   return text;
 }
 
-Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const std::vector<int>& markers) {
-  const Context c = make_context(loom, flow, markers);
+Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& zones, const Markers& markers,
+                  const Pick& pick) {
+  const Context c = make_context(loom, flow, markers, pick);
   Sheet sheet;
-  std::map<PartIndex, std::size_t> block_of;
+  std::vector<std::size_t> block_of(loom.parts.size(), nobody);
   for (std::size_t i = 0; i < loom.parts.size(); ++i) {
     const Part& part = loom.parts[i];
     const Kind& kind = loom.kind_of(part);
-    if (kind.is_frame) continue;
+    if (kind.is_frame || pick.sheet_of[i] != pick.sheet) continue;
     Block block;
     block.part = PartIndex{i};
     block.figure = figure_of(kind);
@@ -375,63 +196,32 @@ Sheet make_blocks(const Loom& loom, const Flow& flow, const std::vector<Zone>& z
     block.what =
         block.figure == Figure::splice || block.figure == Figure::plug ? "" : what_of(loom, part, block.figure);
     lay(c, block, 0, std::nullopt, std::nullopt);
-    for (const TerminalIndex t : part.terminals) block.upper |= zone_at(zones, t) == Zone::traction;
+    block.zone = zone_of(zones, part);
+    block.wide_markers = markers.wide;
+    block.markers = i < markers.parts.size() ? markers.parts[i] : 0;
+    block.upper = block.zone == Zone::traction;
+    block.anywhere = block.zone == Zone::signal;
     block.may_flip = block.figure != Figure::battery;
-    block_of[PartIndex{i}] = sheet.blocks.size();
+    block_of[i] = sheet.blocks.size();
     sheet.blocks.push_back(block);
   }
-
-  // Pack and controller stretch until the return line passes below everything that stands on the main way.
-  int below = 0;
-  for (const PartIndex part : flow.main_way) {
-    const Block& block = sheet.blocks[block_of[part]];
-    if (is_inline(block.figure)) below = std::max(below, block.height - block.axis);
-    sheet.spine.push_back(block_of[part]);
-  }
-  for (const PartIndex part : flow.return_way) {
-    if (block_of.contains(part)) sheet.return_spine.push_back(block_of[part]);
-  }
-  for (const std::size_t end :
-       sheet.spine.empty() ? std::vector<std::size_t>{} : std::vector{sheet.spine.front(), sheet.spine.back()}) {
-    Block& block = sheet.blocks[end];
-    const auto [pos, neg] = poles_of(loom, *block.part);
-    if (pos && neg) lay(c, block, below + 3, pos, neg);
-  }
-
-  for (std::size_t i = 0; i < loom.wires.size(); ++i) {
-    const Wire& wire = loom.wires[i];
-    const bool from_frame = c.is_frame(wire.from), to_frame = c.is_frame(wire.to);
-    Run run = make_run(c, zones, WireIndex{i});
-    if (from_frame && to_frame) {
-      Block strap;
-      strap.figure = Figure::strap;
-      strap.width = run.text_cells + 2;
-      strap.height = 1;
-      strap.ports.push_back({wire.from, WireIndex{i}, true, 0, true, 0, shortened(loom.terminal(wire.from).name, 10)});
-      strap.ports.push_back({wire.to, WireIndex{i}, false, 0, true, 0, shortened(loom.terminal(wire.to).name, 10)});
-      run.block_a = run.block_b = sheet.blocks.size();
-      run.port_b = 1;
-      sheet.blocks.push_back(strap);
-      sheet.runs.push_back(run);
-      continue;
+  const auto on_sheet = [&](const std::vector<PartIndex>& way) {
+    std::vector<std::size_t> blocks;
+    for (const PartIndex part : way) {
+      if (block_of[part.value] == nobody) return std::vector<std::size_t>{};
+      blocks.push_back(block_of[part.value]);
     }
-    const auto find_end = [&](TerminalIndex t, std::size_t& block, std::size_t& port, std::size_t skip) {
-      block = block_of[loom.terminal(t).part];
-      const std::vector<Port>& ports = sheet.blocks[block].ports;
-      for (std::size_t p = 0; p < ports.size(); ++p) {
-        if (ports[p].terminal == t && ports[p].wire == WireIndex{i} && p != skip) {
-          port = p;
-          return;
-        }
-      }
-    };
-    const std::size_t none = static_cast<std::size_t>(-1);
-    if (!from_frame) find_end(wire.from, run.block_a, run.port_a, none);
-    if (!to_frame) find_end(wire.to, run.block_b, run.port_b, wire.from == wire.to ? run.port_a : none);
-    if (from_frame) run.block_a = run.block_b, run.port_a = run.port_b;
-    if (to_frame) run.block_b = run.block_a, run.port_b = run.port_a;
-    sheet.runs.push_back(run);
+    return blocks;
+  };
+  if (pick.main_way) {
+    sheet.spine = on_sheet(flow.main_way);
+    sheet.return_spine = on_sheet(flow.return_way);
   }
+  if (!sheet.spine.empty()) stretch_ends(c, sheet);
+  for (std::size_t i = 0; i < loom.wires.size(); ++i) {
+    if (pick.wires[i]) add_run(c, sheet, block_of, zones, WireIndex{i});
+  }
+  pin_ways(sheet);
   return sheet;
 }
 

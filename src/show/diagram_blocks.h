@@ -1,19 +1,14 @@
-// From parts to blocks: which symbol, which side each terminal is on, and how large the block is.
+// From parts and wires to the blocks and runs of one sheet.
 #pragma once
 
-#include "model/loom.h"
-#include "show/diagram_flow.h"
-#include "show/diagram_sheet.h"
+#include "show/diagram_context.h"
 
 namespace loomproof::diagram {
 
-/// Blocks and unrouted runs of the whole loom, not yet placed; sheet size still 0. The frame has no block: every wire
-/// to it is an earth port of the block at its other end.
+/// Blocks and unrouted runs of one sheet of the loom, not yet placed; sheet size still 0. The frame has no block: every
+/// wire to it is an earth port of the block at its other end.
 /// @param zones    by terminal; short is allowed
-/// @param markers  by wire: how many findings concern it; short is allowed
-Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const std::vector<int>& markers);
-
-/// `T1 35 RD`: number, size (square millimetres bare, anything else as written), colour code.
-std::string wire_text(const Wire&);
+/// @param markers  how many findings concern each thing; short is allowed
+Sheet make_blocks(const Loom&, const Flow&, const std::vector<Zone>& zones, const Markers& markers, const Pick&);
 
 }  // namespace loomproof::diagram

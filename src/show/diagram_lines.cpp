@@ -5,6 +5,9 @@
 #include <array>
 #include <cmath>
 
+#include "show/diagram_route.h"
+#include "show/text_width.h"
+
 namespace loomproof::diagram {
 
 const ZoneLook& look_of(Zone zone) {
@@ -17,6 +20,10 @@ const ZoneLook& look_of(Zone zone) {
   return looks[static_cast<std::size_t>(zone)];
 }
 
+double full_width(Zone zone, double width) {
+  return look_of(zone).casing.empty() ? width : width * 1.15 + 0.9;
+}
+
 double line_width(const std::optional<Placed<SquareMillimetre>>& size) {
   const double mm2 = size ? std::clamp(size->value.value, 0.0, 120.0) : 0;
   return 0.7 + 0.52 * std::sqrt(mm2);
@@ -26,7 +33,7 @@ std::vector<Point> corners_of(const Frame& frame, const Sheet& sheet, const Run&
   const Block &a = sheet.blocks[run.block_a], &b = sheet.blocks[run.block_b];
   const Port &from = a.ports[run.port_a], &to = b.ports[run.port_b];
   std::vector<Point> points{line_end(frame, a, from)};
-  if (run.block_a == run.block_b && run.port_a == run.port_b) {
+  if (is_stub(sheet, run) && a.figure != Figure::strap) {
     const double reach = from.stub_cells * cell_pt;
     points.push_back({points[0].x + (from.on_left ? -reach : reach), points[0].y});
     return points;
@@ -71,12 +78,8 @@ std::vector<Point> spline_of(const std::vector<Point>& corners) {
 
 namespace {
 
-double text_width(const Run& run) {
+double slot_width(const Run& run) {
   return (run.text_cells - 2 * run.markers) * cell_pt;
-}
-
-bool is_stub(const Sheet& sheet, const Run& run) {
-  return run.block_a == run.block_b && (run.port_a == run.port_b || sheet.blocks[run.block_a].figure == Figure::strap);
 }
 
 /// Left end of the text's slot, on the line.
@@ -89,19 +92,29 @@ Point slot_of(const Frame& frame, const Sheet& sheet, const Run& run) {
   return frame.at(run.label->x - half, run.label->y);
 }
 
+/// Where the upright line runs that a text stands beside.
+double upright_of(const Run& run, const Point& slot) {
+  return run.before ? slot.x + (run.text_cells + half) * cell_pt : slot.x - half * cell_pt;
+}
+
 }  // namespace
 
 Point text_place(const Frame& frame, const Sheet& sheet, const Run& run, double width) {
   const Point slot = slot_of(frame, sheet, run);
-  if (run.beside && !is_stub(sheet, run))
-    return {slot.x - 1 + width / 2 + text_width(run) / 2, slot.y + half * cell_pt};
-  return {slot.x + text_width(run) / 2, slot.y + 0.52 * wire_text_pt + width / 2 + 0.4};
+  if (run.beside && !is_stub(sheet, run)) {
+    // The slot is a whole number of cells; the text keeps close to its line, or to the markers on it.
+    const double text = text_width_pt(run.text, text_pt),
+                 to_line = (run.markers > 0 ? 8 : 2.2) + full_width(run.zone, width) / 2;
+    const double line = upright_of(run, slot);
+    return {line + (run.before ? -1 : 1) * (to_line + text / 2), slot.y + half * cell_pt};
+  }
+  return {slot.x + slot_width(run) / 2, slot.y + 0.39 * text_pt + full_width(run.zone, width) / 2};
 }
 
 Point marker_place(const Frame& frame, const Sheet& sheet, const Run& run, int index) {
   const Point slot = slot_of(frame, sheet, run);
-  if (run.beside && !is_stub(sheet, run)) return {slot.x - half * cell_pt, slot.y + half * cell_pt - 11.0 * index};
-  return {slot.x + text_width(run) + (1 + 1.4 * index) * cell_pt, slot.y};
+  if (run.beside && !is_stub(sheet, run)) return {upright_of(run, slot), slot.y + half * cell_pt - 12.5 * index};
+  return {slot.x + slot_width(run) + (1 + 1.4 * index) * cell_pt, slot.y};
 }
 
 }  // namespace loomproof::diagram

@@ -20,6 +20,9 @@ const ZoneLook& look_of(Zone);
 /// Points; grows with the square root of the section (so with the wire's diameter) and never shrinks with it.
 double line_width(const std::optional<Placed<SquareMillimetre>>& size);
 
+/// The same with the dark edges that the zone's lines have.
+double full_width(Zone, double line_width);
+
 /// The run's corners in points, from block to block.
 std::vector<Point> corners_of(const Frame&, const Sheet&, const Run&);
 

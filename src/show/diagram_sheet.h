@@ -1,6 +1,7 @@
 // The sheet under the diagram: a grid of cells on which blocks stand and wires run. Only the writer knows points.
 #pragma once
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <vector>
@@ -11,12 +12,19 @@
 namespace loomproof::diagram {
 
 inline constexpr double cell_pt = 9;  // pitch of parallel lines
-inline constexpr double wire_text_pt = 7.5;
-inline constexpr double name_text_pt = 8;
-inline constexpr double small_text_pt = 6.8;
+inline constexpr double text_pt = 8;  // of every text on the sheet: what prints a little of it prints all of it
 
-/// Cells that a text needs, from the mean advance of a wide sans-serif face (0.6 em).
-int cells_for(const std::string& text, double size_pt);
+inline constexpr double strip_pt = 46;            // along the lower edge: legend and title block
+inline constexpr double paper_margin_pt = 28.35;  // 10 mm
+
+struct Paper {                                   // landscape, points
+  double width_pt = 841.89, height_pt = 595.28;  // ISO 216 A4
+};
+
+inline constexpr Paper a3_paper{1190.55, 841.89};
+
+/// Cells that a text needs.
+int cells_for(const std::string& text, bool bold = false);
 
 struct Cell {
   int x = 0;
@@ -47,15 +55,25 @@ enum class Figure {
   strap
 };
 
+/// Where the other end of a wire lies: at another block, at the frame by an earth mark right here, or on another sheet,
+/// which a tag names.
+enum class Ending { block, earth, tag };
+
+inline constexpr std::size_t nobody = static_cast<std::size_t>(-1);
+
 /// Where one wire's end meets a block: on its left or right border, in a row counted from the block's top.
 struct Port {
   TerminalIndex terminal;
   std::optional<WireIndex> wire = {};  // none: a terminal that no wire uses
   bool on_left = true;
   int row = 0;
-  bool earth = false;     // the wire ends right here in an earth mark
-  int stub_cells = 0;     // length of that wire, border to mark; the text stands over its end
-  std::string stud = {};  // text at the mark
+  int rows = 1;         // a thick wire needs two, or the text of one stands in the next
+  bool pinned = false;  // its row is part of the main way
+  Ending ending = Ending::block;
+  int stub_cells = 0;        // earth or tag: length of that wire, border to mark; its text stands over it
+  int mark_cells = 0;        // the mark and its text, beyond the stub
+  std::string mark = {};     // text at the mark
+  std::size_t run = nobody;  // the sheet's run that ends here
 };
 
 struct Block {
@@ -64,13 +82,23 @@ struct Block {
   std::string name, what;  // first and second line of text
   int width = 0, height = 0;
   int axis = 0;               // row of the symbol's line (of the first of them)
+  int what_row = 0;           // symbols: row of the second line of text
   int second_axis = 0;        // contact: row of the coil; two-pole switch: row of the second blade; else 0
   std::vector<int> pin_rows;  // plug: rows with a mated pair
   std::vector<Port> ports;
   int x = 0, y = 0;
   bool fixed = false;
   bool may_flip = false;  // which side is left is free
+  Zone zone = Zone::none;
+  int markers = 0;        // findings about the part: discs in rows above it
   bool upper = false;     // stands in the traction region
+  bool anywhere = false;  // or in either
+
+  bool wide_markers = false;  // numbers of three digits
+  double marker_cells() const { return wide_markers ? 2 : 1.45; }
+  int markers_a_row() const { return std::max(1, static_cast<int>((width + 1) / marker_cells())); }
+  /// Rows of cells above the block that its markers take.
+  int marker_rows() const { return markers == 0 ? 0 : (3 * ((markers - 1) / markers_a_row() + 1) + 1) / 2; }
 
   Cell at(const Port& port) const { return {port.on_left ? x : x + width - 1, y + port.row}; }
   /// The first cell outside the border.
@@ -90,16 +118,20 @@ struct Run {
   bool heavy = false;         // so wide that its text reaches into the row above
   std::vector<Cell> path;     // every corner, the two outside cells first and last
   std::optional<Cell> label;  // left end of the text's slot; the slot lies between row y - 1 and row y
-  bool beside = false;        // the text stands beside a vertical stretch
+  bool beside = false;        // the text stands beside a vertical stretch,
+  bool before = false;        // and on its left
   bool crowded = false;       // no free slot was found, or two lines share a stretch
 };
 
 struct Sheet {
+  Paper paper;
+  double scale = 1;  // of the print: text_pt times this stands on paper
   int columns = 0, rows = 0;
   int upper_rows = 0;  // rows of the traction region
   std::vector<Block> blocks;
   std::vector<Run> runs;
   std::vector<std::size_t> spine, return_spine;  // blocks on the way from pack to controller, and back
+  std::vector<Box> zone_names;                   // cells of their texts: neither lines nor blocks
   std::vector<Box> corridors;                    // kept free for the lines of those ways
 };
 

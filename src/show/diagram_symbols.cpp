@@ -116,7 +116,8 @@ void motor(Ink& ink, Point m) {
   ink.pen(black, pen_pt);
   ink.circle(m, 9, false);
   ink.text({m.x - 3.8, m.y - 0.5}, "M", 9, true);
-  ink.text({m.x - 3.4, m.y - 7}, "3 ~", 5.5);
+  ink.line({{m.x - 5, m.y - 4.5}, {m.x + 5, m.y - 4.5}});
+  ink.curve({{m.x - 4, m.y - 6.5}, {m.x - 2, m.y - 3.5}, {m.x + 2, m.y - 9.5}, {m.x + 4, m.y - 6.5}});
 }
 
 void converter(Ink& ink, Point m) {
@@ -130,21 +131,17 @@ void converter(Ink& ink, Point m) {
   }
 }
 
-/// Pin and socket of every mated pair on its own line, held together by one dashed outline.
+/// Pin and socket of every mated pair on a line of its own between their names.
 void plug(Ink& ink, const Frame& frame, const Block& b) {
   for (const int row : b.pin_rows) {
     const Axis axis = axis_of(frame, b, row);
     const Point m = axis.middle();
-    leads(ink, axis, 1, 4);
     ink.pen(black, lead_pt);
+    ink.line({{m.x - 9, m.y}, {m.x + 1, m.y}});
+    ink.line({{m.x + 4, m.y}, {m.x + 10, m.y}});
     ink.line({{m.x - 3, m.y + 3}, {m.x + 1, m.y}, {m.x - 3, m.y - 3}});
     ink.line({{m.x, m.y + 3}, {m.x + 4, m.y}, {m.x, m.y - 3}});
   }
-  if (b.pin_rows.empty()) return;
-  const Point top = axis_of(frame, b, b.pin_rows.front()).middle();
-  const Point bottom = axis_of(frame, b, b.pin_rows.back()).middle();
-  ink.pen(black, 0.7, "dashed");
-  ink.box({top.x + 0.5, (top.y + bottom.y) / 2}, 15, top.y - bottom.y + 9, false);
 }
 
 void splice(Ink& ink, const Frame& frame, const Block& b) {
@@ -163,7 +160,7 @@ void splice(Ink& ink, const Frame& frame, const Block& b) {
 
 bool has_border(const Block& b) {
   return b.figure == Figure::box || b.figure == Figure::battery || b.figure == Figure::motor ||
-         b.figure == Figure::converter;
+         b.figure == Figure::converter || b.figure == Figure::plug;
 }
 
 Point line_end(const Frame& frame, const Block& b, const Port& port) {
@@ -179,11 +176,35 @@ void draw_earth(Ink& ink, Point at, int out) {
   }
 }
 
+void draw_tag(Ink& ink, Point at, double length, int out) {
+  constexpr double high = 4.6, slant = 5;
+  const double end = at.x + out * length, shoulder = end - out * slant;
+  ink.pen(black, 0.9);
+  ink.fill(white);
+  ink.shape({{at.x, at.y - high}, {shoulder, at.y - high}, {end, at.y}, {shoulder, at.y + high}, {at.x, at.y + high}},
+            true);
+}
+
+void draw_band(Ink& ink, const std::vector<Point>& curve, double line_width) {
+  // Two strokes, so that the band has an edge that also shows in black and white.
+  for (const bool inner : {false, true}) {
+    ink.pen(inner ? "#ffe566" : black, line_width + (inner ? 7.5 : 9));
+    if (curve.size() == 2) {
+      ink.line(curve);
+    } else {
+      ink.curve(curve);
+    }
+  }
+}
+
 void draw_symbol(Ink& ink, const Frame& frame, const Block& b) {
   const Axis axis = axis_of(frame, b, b.axis);
-  // The mark of a box stands between the names of its terminals.
+  // The mark of a box stands between the names of its terminals, or on the side that has none.
+  const auto on_left = std::count_if(b.ports.begin(), b.ports.end(), [](const Port& p) { return p.on_left; });
+  const bool all_left = on_left == static_cast<std::ptrdiff_t>(b.ports.size());
+  const double mark_x = on_left == 0 ? 1.5 : all_left ? b.width - 2.5 : (b.width - 1) / 2.0;
   const int top = b.axis;
-  const Point mark = frame.at(b.x + (b.width - 1) / 2.0, b.y + top + std::min(1.5, (b.height - top) / 2.0 - half));
+  const Point mark = frame.at(b.x + mark_x, b.y + top + std::min(1.5, (b.height - top) / 2.0 - half));
   switch (b.figure) {
     case Figure::fuse:
       return fuse(ink, axis);

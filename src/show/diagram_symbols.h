@@ -1,6 +1,8 @@
 // The symbols of the trade (shapes of IEC 60617), drawn into a block's body.
 #pragma once
 
+#include <vector>
+
 #include "show/diagram_ink.h"
 #include "show/diagram_sheet.h"
 
@@ -24,6 +26,14 @@ void draw_symbol(Ink&, const Frame&, const Block&);
 /// Three bars across the end of a line: joined to the frame right here.
 /// @param out  -1 the line comes from the right, +1 from the left
 void draw_earth(Ink&, Point at, int out);
+
+/// The flag at the end of a line that goes on on another sheet; its text stands inside.
+/// @param length  points, the tip included
+void draw_tag(Ink&, Point at, double length, int out);
+
+/// The band behind a line that carries the current of the finding in question.
+/// @param curve  Bezier pieces, or two points of a straight line
+void draw_band(Ink&, const std::vector<Point>& curve, double line_width);
 
 /// True where the block is a plain box (a node with a border), false where the symbol is all there is to see.
 bool has_border(const Block&);

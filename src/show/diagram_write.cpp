@@ -8,10 +8,12 @@
 #include <fmt/format.h>
 
 #include "show/diagram_ink.h"
-#include "show/diagram_legend.h"
 #include "show/diagram_lines.h"
+#include "show/diagram_page.h"
+#include "show/diagram_route.h"
 #include "show/diagram_symbols.h"
 #include "show/dot_escape.h"
+#include "show/text_width.h"
 
 namespace loomproof::diagram {
 namespace {
@@ -31,30 +33,40 @@ std::string in_pieces(const std::string& text) {
   return out;
 }
 
+/// Tints that are text must be dark enough to read.
+std::string_view darker(Zone zone) {
+  const ZoneLook& look = look_of(zone);
+  return look.casing.empty() ? look.tint : look.casing;
+}
+
 class Writer {
  public:
-  Writer(const DiagramRequest& request, const Sheet& sheet)
-      : request_(request), loom_(request.loom), sheet_(sheet), margins_(margins_of(sheet)) {
-    frame_.origin = {margins_.side + half * cell_pt, margins_.bottom + (sheet.rows - half) * cell_pt};
+  Writer(const DiagramRequest& request, const Sheet& sheet, const SheetNumber& number_of_sheet)
+      : request_(request), loom_(request.loom), sheet_(sheet), number_(number_of_sheet), page_(page_of(sheet)) {
+    frame_.origin = {page_.sheet_corner.x + half * cell_pt, page_.sheet_corner.y - half * cell_pt};
   }
 
   std::string write() {
+    paper_edge();
     regions();
+    bands();
     casings();
     for (const Block& block : sheet_.blocks) {
       if (has_border(block)) paper(block);
       draw_symbol(ink_, frame_, block);
     }
-    for (const Block& block : sheet_.blocks) earth_marks(block);
-    draw_legend(ink_, sheet_, margins_);
+    for (const Block& block : sheet_.blocks) end_marks(block);
+    draw_legend(ink_, page_, content());
+    const std::vector<TitleText> titles = draw_title(ink_, page_, title_fields());
     out_ = "digraph loom {\n";
     out_ += fmt::format(
-        "graph [layout=nop2, bb=\"0,0,{},{}\", pad=0, outputorder=edgesfirst, "
+        "graph [layout=nop2, bb=\"0,0,{},{}\", size=\"{},{}!\", pad=0, outputorder=edgesfirst, "
         "fontname=Helvetica, charset=\"UTF-8\",\n_background={}];\n",
-        number(margins_.width), number(margins_.height), in_pieces(ink_.operations()));
+        number(page_.width), number(page_.height), inches(sheet_.paper.width_pt), inches(sheet_.paper.height_pt),
+        in_pieces(ink_.operations()));
     out_ += "node [fontname=Helvetica, fixedsize=shape, label=\"\"];\n";
     out_ += "edge [fontname=Helvetica, dir=none];\n";
-    title();
+    for (const TitleText& t : titles) text_node(t.id, t.text, t.left, t.size, t.bold, true);
     clusters();
     for (const Run& run : sheet_.runs) wire(run);
     markers();
@@ -68,13 +80,41 @@ class Writer {
     std::vector<std::size_t> blocks;
   };
 
-  Zone zone_of(const Block& block) const {
-    Zone zone = Zone::none;
-    for (const Port& port : block.ports) {
-      if (port.terminal.value < request_.zones.size()) zone = std::max(zone, request_.zones[port.terminal.value]);
-    }
-    return block.upper ? Zone::traction : zone;
+  /// White paper, so that the picture is the whole page and never transparent.
+  void paper_edge() {
+    ink_.pen("#ffffff", 0.1);
+    ink_.fill("#ffffff");
+    ink_.shape({{0, 0}, {page_.width, 0}, {page_.width, page_.height}, {0, page_.height}}, true);
   }
+
+  Content content() const {
+    Content content;
+    std::set<Zone, std::greater<>> zones;
+    for (const Run& run : sheet_.runs) zones.insert(run.zone);
+    content.zones.assign(zones.begin(), zones.end());
+    for (const Block& block : sheet_.blocks) {
+      for (const Port& port : block.ports) {
+        content.earths |= port.ending == Ending::earth;
+        content.tags |= port.ending == Ending::tag;
+      }
+    }
+    content.findings = request_.judgement && !request_.judgement->findings().empty();
+    content.path = !request_.path.empty();
+    return content;
+  }
+
+  TitleFields title_fields() const {
+    TitleFields fields;
+    fields.vehicle = loom_.vehicle.empty() ? "Wiring diagram" : loom_.vehicle;
+    fields.file = loom_.file;
+    fields.date = request_.date;
+    fields.file_mark = request_.file_mark;
+    fields.view = request_.view_name;
+    if (number_.of > 1) fields.sheet = fmt::format("sheet {} of {}", number_.sheet, number_.of);
+    return fields;
+  }
+
+  static Zone zone_of(const Block& block) { return block.upper ? Zone::traction : block.zone; }
 
   /// Traction above, low voltage below; signal parts in patches of their own; what no source reaches stays below.
   void regions() {
@@ -83,7 +123,7 @@ class Writer {
     if (below > 0) regions_.push_back({Zone::low_voltage, {0, sheet_.upper_rows, sheet_.columns, below}, {}});
     for (std::size_t b = 0; b < sheet_.blocks.size(); ++b) {
       const Block& block = sheet_.blocks[b];
-      if (zone_of(block) == Zone::signal) {
+      if (zone_of(block) == Zone::signal && block.part) {
         regions_.push_back({Zone::signal, {block.x - 1, block.y - 1, block.width + 2, block.height + 2}, {b}});
       } else {
         for (Region& region : regions_) {
@@ -107,12 +147,21 @@ class Writer {
             frame_.at(box.x + box.width - half, box.y - half + gap)};
   }
 
+  void bands() {
+    for (const WireIndex wire : request_.path) {
+      for (const Run& run : sheet_.runs) {
+        if (run.wire != wire) continue;
+        draw_band(ink_, spline_of(corners_of(frame_, sheet_, run)), line_width(loom_.wire(run.wire).size));
+      }
+    }
+  }
+
   /// The dark edge of traction lines lies under the lines themselves, which are edges of the graph.
   void casings() {
     for (const Run& run : sheet_.runs) {
       const ZoneLook& look = look_of(run.zone);
       if (look.casing.empty()) continue;
-      ink_.pen(look.casing, line_width(loom_.wire(run.wire).size) * 1.15 + 0.9);
+      ink_.pen(look.casing, full_width(run.zone, line_width(loom_.wire(run.wire).size)));
       ink_.curve(spline_of(corners_of(frame_, sheet_, run)));
     }
   }
@@ -124,27 +173,20 @@ class Writer {
     ink_.shape({low, {high.x, low.y}, high, {low.x, high.y}}, true);
   }
 
-  void earth_marks(const Block& block) {
+  void end_marks(const Block& block) {
     for (const Port& port : block.ports) {
-      if (!port.earth) continue;
+      if (port.ending == Ending::block) continue;
       Point end = line_end(frame_, block, port);
       const int out = port.on_left ? -1 : 1;
       end.x += out * port.stub_cells * cell_pt;
-      draw_earth(ink_, end, out);
+      if (port.ending == Ending::earth) draw_earth(ink_, end, out);
+      if (port.ending == Ending::tag) draw_tag(ink_, end, text_width_pt(port.mark, text_pt) + 12, out);
     }
-  }
-
-  void title() {
-    const std::string name = loom_.vehicle.empty() ? "Wiring diagram" : shortened(loom_.vehicle, 60);
-    text_node("title", name, {margins_.side, margins_.height - 13}, 13, true, true);
-    const std::string file = shortened(loom_.file, 80);
-    const double x = margins_.side + 0.62 * 13 * static_cast<double>(characters_in(name)) + 14;
-    if (!file.empty()) text_node("file", file, {x, margins_.height - 14}, 8, false, true);
   }
 
   /// @param from_left  the point is the text's left end, not its middle
   void text_node(std::string_view id, const std::string& text, Point p, double size, bool bold, bool from_left) {
-    const double width = 0.6 * size * static_cast<double>(characters_in(text));
+    const double width = text_width_pt(text, size, bold);
     if (from_left) p.x += width / 2;
     out_ += fmt::format("{} [shape=none, label={}, fontsize={}{}, width={}, height={}, pos={}];\n", dot_id(id),
                         dot_label(text), number(size), bold ? ", fontname=\"Helvetica-Bold\"" : "", inches(width),
@@ -161,9 +203,10 @@ class Writer {
       out_ += fmt::format("subgraph \"{}\" {{\n", id);
       out_ += fmt::format(
           "graph [bb=\"{},{},{},{}\", pencolor=\"{}\", penwidth=0.6, style=dashed, label=\"{}\", "
-          "fontsize=7, fontcolor=\"{}\", lp={}];\n",
+          "fontsize=8, fontcolor=\"{}\", lp={}];\n",
           number(low.x), number(low.y), number(high.x), number(high.y), look.tint,
-          region.zone == Zone::signal ? "" : look.name, look.tint, at({high.x - 24, low.y + 6}));
+          region.zone == Zone::signal ? "" : look.name, darker(region.zone),
+          at({high.x - text_width_pt(look.name, text_pt) / 2 - 4, low.y + 6}));
       for (const std::size_t b : region.blocks) block(b);
       out_ += "}\n";
     }
@@ -177,18 +220,15 @@ class Writer {
       const Part& part = loom_.part(*b.part);
       const bool border = has_border(b);
       const std::string tooltip = part.name + " (" + part.kind + ")";
-      const Point name{middle.x, frame_.at(0, b.y).y - (border ? 1.2 : 0)};
-      const Point what{
-          middle.x,
-          frame_.at(0, border ? b.y + (b.name.empty() ? 0 : 1) : b.y + (b.second_axis > 0 ? b.height - 1 : b.axis + 1))
-              .y};
+      const Point name{middle.x, frame_.at(0, b.y).y + (border ? -1.2 : 1.5)};
+      const int what_row = border ? (b.name.empty() ? 0 : 1) : b.what_row;
+      const Point what{middle.x, frame_.at(0, b.y + what_row).y + (border ? -1.2 : 1)};
       const std::string id = dot_id("part " + part.name);
       out_ += fmt::format("{} [shape=box, pos={}, width={}, height={}, tooltip={}, {}];\n", id, at(middle),
                           inches(high.x - low.x), inches(high.y - low.y), dot_label(tooltip),
                           border ? "penwidth=1.1, color=\"#1a1a1a\"" : "penwidth=0, color=none, style=invis");
-      const bool small = b.figure == Figure::splice;
-      text_node("name " + part.name, b.name, name, small ? small_text_pt : name_text_pt, !small, false);
-      if (!b.what.empty()) text_node("what " + part.name, b.what, what, small_text_pt, false, false);
+      text_node("name " + part.name, b.name, name, text_pt, b.figure != Figure::splice, false);
+      if (!b.what.empty()) text_node("what " + part.name, b.what, what, text_pt, false, false);
     }
     terminals(b);
   }
@@ -198,32 +238,34 @@ class Writer {
     std::set<TerminalIndex> done;
     for (const Port& port : b.ports) {
       if (!b.part || !done.insert(port.terminal).second) continue;
-      int last = port.row;
+      int first = port.row, last = port.row;
       for (const Port& other : b.ports) {
-        if (other.terminal == port.terminal && other.on_left == port.on_left) last = std::max(last, other.row);
+        if (other.terminal != port.terminal || other.on_left != port.on_left) continue;
+        first = std::min(first, other.row);
+        last = std::max(last, other.row);
       }
-      const Point top = line_end(frame_, b, port);
-      const Point centre{top.x, top.y - (last - port.row) * cell_pt / 2};
-      const double height = 3.6 + (last - port.row) * cell_pt;
+      Point top = line_end(frame_, b, port);
+      top.y += (port.row - first) * cell_pt;
+      const Point centre{top.x, top.y - (last - first) * cell_pt / 2};
+      const double height = 3.6 + (last - first) * cell_pt;
       const bool shown = b.figure != Figure::splice;
       out_ += fmt::format(
           "{} [shape={}, style=\"filled{}\", fillcolor={}, color=\"#1a1a1a\", penwidth=0.9, width={}, "
           "height={}, pos={}, tooltip={}{}];\n",
-          dot_id(loom_.title(port.terminal)), last == port.row ? "circle" : "box", last == port.row ? "" : ",rounded",
+          dot_id(loom_.title(port.terminal)), last == first ? "circle" : "box", last == first ? "" : ",rounded",
           port.wire ? "\"#1a1a1a\"" : "white", inches(shown ? 3.6 : 0.1), inches(shown ? height : 0.1), at(centre),
-          dot_label(loom_.title(port.terminal)), name_of_terminal(b, port, top));
+          dot_label(loom_.title(port.terminal)), name_of_terminal(b, port, top, last > first));
     }
   }
 
-  std::string name_of_terminal(const Block& b, const Port& port, const Point& end) const {
+  std::string name_of_terminal(const Block& b, const Port& port, const Point& end, bool bar) const {
     if (b.figure == Figure::splice) return "";
     const std::string name = shortened(loom_.terminal(port.terminal).name, 16);
-    const double width = 0.58 * small_text_pt * static_cast<double>(characters_in(name));
+    const double width = text_width_pt(name, text_pt);
     const double inward = port.on_left ? 1 : -1;
     Point place{end.x + inward * (width / 2 + 5), end.y};
-    if (!has_border(b)) place = {end.x + inward * (width / 2 + 2), end.y - 5.4};
-    return fmt::format(", xlabel={}, xlp={}, fontsize={}", dot_label(name), at(place),
-                       number(has_border(b) ? small_text_pt : small_text_pt - 0.8));
+    if (!has_border(b)) place = {end.x + inward * (width / 2 + (bar ? 4 : 1)), end.y - 8};
+    return fmt::format(", xlabel={}, xlp={}, fontsize={}", dot_label(name), at(place), number(text_pt));
   }
 
   void wire(const Run& run) {
@@ -232,12 +274,14 @@ class Writer {
     const ZoneLook& look = look_of(run.zone);
     const double width = line_width(w.size);
     std::string ends[2];
-    const bool strap = sheet_.blocks[run.block_a].figure == Figure::strap;
     for (const bool to : {false, true}) {
       const TerminalIndex t = to ? w.to : w.from;
-      const bool on_frame = loom_.kind_of(loom_.part(loom_.terminal(t).part)).is_frame;
-      ends[to] = dot_id(on_frame ? w.name + (strap && to ? "@@" : "@") + loom_.title(t) : loom_.title(t));
-      if (on_frame) earth_node(run, ends[to], t, strap && !to ? corners.front() : corners.back());
+      const Block& block = sheet_.blocks[to ? run.block_b : run.block_a];
+      const Port& port = block.ports[to ? run.port_b : run.port_a];
+      const bool ends_here = port.terminal == t && (port.ending == Ending::block || block.part);
+      const bool strap = !block.part;
+      ends[to] = dot_id(ends_here && !strap ? loom_.title(t) : w.name + (strap && to ? "@@" : "@") + loom_.title(t));
+      if (!ends_here || strap) end_node(run, port, ends[to], t, strap && !to ? corners.front() : corners.back());
     }
     const Point label = text_place(frame_, sheet_, run, width);
     std::string spline;
@@ -246,20 +290,20 @@ class Writer {
         "{} -> {} [pos=\"{}\", color=\"{}\", style={}, penwidth={}, label={}, lp={}, fontsize={}, tooltip={}, "
         "id={}];\n",
         ends[0], ends[1], spline, look.tint, look.pattern, number(width), dot_label(run.text), at(label),
-        number(wire_text_pt), dot_label(w.name + ": " + loom_.title(w.from) + " to " + loom_.title(w.to)),
+        number(text_pt), dot_label(w.name + ": " + loom_.title(w.from) + " to " + loom_.title(w.to)),
         dot_id("wire " + w.name));
   }
 
-  void earth_node(const Run& run, const std::string& id, TerminalIndex t, const Point& end) {
-    const Port& port = sheet_.blocks[run.block_a].ports[run.port_a];
-    const std::string stud = shortened(loom_.terminal(t).name, 10);
+  /// The far end of a stub or strap: an unseen node that the edge ends at, and the text of the mark.
+  void end_node(const Run& run, const Port& port, const std::string& id, TerminalIndex t, const Point& end) {
     const double out = port.on_left ? -1 : 1;
-    const double width = 0.58 * small_text_pt * static_cast<double>(characters_in(stud));
+    const double width = text_width_pt(port.mark, text_pt);
     out_ += fmt::format("{} [shape=point, style=invis, width=0.01, pos={}, tooltip={}];\n", id, at(end),
                         dot_label(loom_.title(t)));
-    if (stud.empty()) return;
-    text_node("stud " + loom_.wire(run.wire).name + " " + loom_.title(t), stud, {end.x + out * (width / 2 + 8), end.y},
-              small_text_pt, false, false);
+    if (port.mark.empty()) return;
+    const double gap = port.ending == Ending::tag ? 3 : 8;
+    text_node("mark " + loom_.wire(run.wire).name + " " + loom_.title(t), port.mark,
+              {end.x + out * (width / 2 + gap), end.y}, text_pt, false, false);
   }
 
   void markers() {
@@ -271,29 +315,32 @@ class Writer {
       std::optional<Point> place;
       if (finding->subject.wire) {
         for (const Run& run : sheet_.runs) {
-          if (run.wire == *finding->subject.wire) place = marker_place(frame_, sheet_, run, on_wire[run.wire.value]++);
+          if (run.wire != *finding->subject.wire) continue;
+          place = marker_place(frame_, sheet_, run, on_wire[run.wire.value]++);
         }
       } else if (finding->subject.part) {
         for (const Block& b : sheet_.blocks) {
           if (b.part != finding->subject.part) continue;
           const int n = on_part[b.part->value]++;
-          place = frame_.at(b.x + b.width - half - n * 1.4, b.y - half);
+          const int row = n / b.markers_a_row(), column = n % b.markers_a_row();
+          place = frame_.at(b.x + 0.25 + column * b.marker_cells(), b.y - 1.4 - row * 1.45);
         }
       }
       if (!place) continue;
       const bool broken = finding->verdict == Verdict::broken;
       out_ += fmt::format(
           "\"finding {}\" [shape={}, style=filled, fillcolor={}, fontcolor={}, color=black, penwidth=1, "
-          "width={}, height={}, fontsize=7.5, fontname=\"Helvetica-Bold\", label=\"{}\", pos={}, tooltip={}];\n",
+          "width={}, height={}, fontsize=8, fontname=\"Helvetica-Bold\", label=\"{}\", pos={}, tooltip={}];\n",
           finding_number, broken ? "circle" : "box", broken ? "black" : "white", broken ? "white" : "black",
-          inches(finding_number > 99 ? 14 : 11), inches(11), finding_number, at(*place), dot_label(finding->what));
+          inches(finding_number > 99 ? 17 : 12), inches(12), finding_number, at(*place), dot_label(finding->what));
     }
   }
 
   const DiagramRequest& request_;
   const Loom& loom_;
   const Sheet& sheet_;
-  Margins margins_;
+  SheetNumber number_;
+  Page page_;
   Frame frame_;
   Ink ink_;
   std::vector<Region> regions_;
@@ -302,8 +349,8 @@ class Writer {
 
 }  // namespace
 
-std::string write_dot(const DiagramRequest& request, const Sheet& sheet) {
-  return Writer(request, sheet).write();
+std::string write_dot(const DiagramRequest& request, const Sheet& sheet, const SheetNumber& number_of_sheet) {
+  return Writer(request, sheet, number_of_sheet).write();
 }
 
 }  // namespace loomproof::diagram

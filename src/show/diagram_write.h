@@ -8,6 +8,10 @@
 
 namespace loomproof::diagram {
 
-std::string write_dot(const DiagramRequest&, const Sheet&);
+struct SheetNumber {
+  int sheet = 1, of = 1;
+};
+
+std::string write_dot(const DiagramRequest&, const Sheet&, const SheetNumber& = {});
 
 }  // namespace loomproof::diagram

@@ -42,7 +42,7 @@ tr.step td { font-weight: bold; border-bottom: 0.8pt solid #111; padding-top: 2.
 tr.step { break-after: avoid; }
 td.blank { background: linear-gradient(#fff, #fff) content-box; border: 0.6pt solid #555; min-width: 14mm; height: 6.4mm; }
 .stop { margin: 2mm 0 0; padding: 1.2mm 2.5mm; border: 1pt solid #111; font-weight: bold; break-inside: avoid;
-  break-before: avoid; overflow-wrap: anywhere; }
+  overflow-wrap: anywhere; }
 .none { color: #333; font-style: italic; }
 footer { margin-top: 6mm; border-top: 0.5pt solid #888; padding-top: 2mm; font-size: 8.5pt; color: #222; }
 footer h2 { font-size: 9.5pt; margin: 0 0 1mm; }

@@ -17,7 +17,8 @@ struct Pole {
 };
 
 // Larger of what the fault holds and what this short does.
-void meet(const SourceNetwork& network, const Branch& fuse, int end, const Pole& pole, FuseFault& fault) {
+void meet(const SourceNetwork& network, const SourceNetwork& unloaded, const Branch& fuse, int end, const Pole& pole,
+          FuseFault& fault) {
   if (end == pole.node || !network.tied(end, pole.node)) return;
   const Eigen::VectorXd& at_pole = network.column(pole.node);
   const double thevenin = network.self(end) + at_pole[pole.node] - 2 * at_pole[end];
@@ -30,8 +31,11 @@ void meet(const SourceNetwork& network, const Branch& fuse, int end, const Pole&
     fault.largest_a = through;
     fault.source = pole.source;
   }
-  // Open, it stands the voltage of the loop that it broke.
-  if (through > no_current_a) fault.voltage_v = std::max(fault.voltage_v, std::fabs(network.open_v(end, pole.node)));
+  // Open, it stands the voltage of the loop that it broke, and nothing need draw on the sources then.
+  if (through <= no_current_a) return;
+  fault.voltage_v = std::max(fault.voltage_v, std::fabs(network.open_v(end, pole.node)));
+  if (unloaded.tied(end, pole.node))
+    fault.voltage_v = std::max(fault.voltage_v, std::fabs(unloaded.open_v(end, pole.node)));
 }
 
 }  // namespace
@@ -41,6 +45,7 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
   std::vector<FuseFault> faults(all.fuses.size());
   if (all.fuses.empty()) return faults;
   const SourceNetwork network(circuit, {.full = true, .hot_wires = false, .limited = true});
+  const SourceNetwork unloaded(circuit, {.full = true, .hot_wires = false, .consumers = false, .limited = true});
   std::vector<std::vector<Pole>> poles(circuit.island_nodes.size());
   const auto pole = [&](TerminalIndex t, std::optional<std::size_t> source) {
     auto& list = poles[circuit.island_of[circuit.node(t)]];
@@ -61,9 +66,9 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
     FuseFault& fault = faults[b.index];
     for (const Pole& p : poles[b.island]) {
       if (paths.own_circuit[p.node] == paths.own_circuit[b.a]) {
-        for (const int end : {b.a, b.b}) meet(network, b, end, p, fault);
+        for (const int end : {b.a, b.b}) meet(network, unloaded, b, end, p, fault);
       } else if (circuit.frame_node >= 0 && paths.fuse_in_frame_faults[b.index] != 0) {
-        meet(network, b, circuit.frame_node, p, fault);
+        meet(network, unloaded, b, circuit.frame_node, p, fault);
       }
     }
   }
@@ -78,6 +83,7 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
 
 double short_circuit_a(const Circuit& circuit, TerminalIndex a, TerminalIndex b) {
   const SourceNetwork network(circuit, {.full = true, .hot_wires = false, .limited = true});
+  const SourceNetwork unloaded(circuit, {.full = true, .hot_wires = false, .consumers = false, .limited = true});
   const int from = circuit.node(a), to = circuit.node(b);
   if (from == to || !network.tied(from, to)) return 0;
   return std::fabs(network.open_v(from, to)) / network.thevenin(from, to);

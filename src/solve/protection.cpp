@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 #include <limits>
 #include <map>
 #include <numeric>
@@ -113,6 +114,7 @@ class Loops {
  private:
   void sort_classes() {
     using Sight = std::tuple<std::size_t, double, double>;
+    std::vector<std::vector<std::size_t>> wires_of;  // by class
     std::map<std::tuple<double, std::string, double, std::vector<Sight>>, std::size_t> known;
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       const Wire& wire = loom_.wires[w];
@@ -127,12 +129,29 @@ class Loops {
       std::vector<Sight> seen;
       for (const FuseSight& s : paths_.sights[w])
         seen.emplace_back(s.fuse, std::floor(s.share * 200) / 200, std::ceil(s.relief_a * 20) / 20);
-      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around, seen}, classes_.size());
-      if (fresh) {
-        classes_.push_back(make_class(wire.size->value, name, Celsius(around)));
-        for (const auto& [fuse, share, relief_a] : seen) see_less(classes_.back(), fuse, share, relief_a);
+      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around, seen}, wires_of.size());
+      if (fresh) wires_of.emplace_back();
+      wires_of[at->second].push_back(w);
+    }
+    // What a build stands in its surroundings is the costly part, and the same whatever fuses it sees.
+    std::map<std::tuple<double, std::string, double>, WireClass> builds;
+    for (const auto& [key, index] : known) builds.try_emplace({std::get<0>(key), std::get<1>(key), std::get<2>(key)});
+    const auto every_other = [&](std::size_t first) {
+      std::size_t i = 0;
+      for (auto& [key, made] : builds) {
+        if (i++ % 2 == first)
+          made = make_class(SquareMillimetre(std::get<0>(key)), std::get<1>(key), Celsius(std::get<2>(key)));
       }
-      classes_[at->second].wires.push_back(w);
+    };
+    auto odd = std::async(std::launch::async, every_other, std::size_t{1});
+    every_other(0);
+    odd.get();
+    classes_.resize(wires_of.size());
+    for (const auto& [key, index] : known) {
+      const auto& [area, name, around, seen] = key;
+      WireClass& c = classes_[index] = builds.at({area, name, around});
+      for (const auto& [fuse, share, relief_a] : seen) see_less(c, fuse, share, relief_a);
+      c.wires = std::move(wires_of[index]);
     }
   }
 

@@ -36,7 +36,7 @@ HeatStepCase step_of(const Loom& loom, const Circuit& circuit, const std::vector
     if (points[p].situation.duty != duty) continue;
     for (std::size_t w = 0; w < loom.wires.size(); ++w) {
       const double amps = std::fabs(wire_current(circuit, points[p], WireIndex{w}).value);
-      if (amps <= step.wire_a[w]) continue;
+      if (amps <= step.wire_a[w] * (1 + 1e-9)) continue;  // equal but for rounding: the first point is named
       step.wire_a[w] = amps;
       step.point_of[w] = p;
     }

@@ -2,240 +2,240 @@
 #include "solve/situations.h"
 
 #include <algorithm>
+#include <array>
+#include <deque>
 #include <future>
-#include <map>
 #include <optional>
-#include <set>
 #include <thread>
+#include <utility>
 
-#include <fmt/format.h>
-
-#include "solve/circuit_graph.h"
 #include "solve/network.h"
+#include "solve/switch_states.h"
 
 namespace loomproof {
 namespace {
 
-using Positions = std::vector<std::int8_t>;
+constexpr std::array charges{Charge::full, Charge::empty};
+constexpr std::size_t most_histories = 64;  // of one family; more than any loom that means something by them
 
-// Parts whose position moves something of the network.
-std::vector<std::size_t> operated_parts(const Loom& loom) {
-  std::vector<std::size_t> out;
-  for (std::size_t p = 0; p < loom.parts.size(); ++p) {
-    if (loom.parts[p].positions.size() > 1) out.push_back(p);
-  }
-  return out;
-}
-
-std::size_t count_states(const Loom& loom, const std::vector<std::size_t>& operated) {
-  std::size_t n = 1;
-  for (std::size_t p : operated) {
-    n *= loom.parts[p].positions.size();
-    if (n > (std::size_t{1} << 40)) return n;  // enough to know that it is too many
-  }
-  return n;
-}
-
-std::vector<Positions> all_states(const Loom& loom, const std::vector<std::size_t>& operated) {
-  std::vector<Positions> states;
-  Positions now(loom.parts.size(), 0);
-  while (true) {
-    states.push_back(now);
-    std::size_t i = 0;
-    for (; i < operated.size(); ++i) {
-      const std::size_t p = operated[i];
-      if (++now[p] < static_cast<int>(loom.parts[p].positions.size())) break;
-      now[p] = 0;
-    }
-    if (i == operated.size()) return states;
-  }
-}
-
-// Rest and each duty's own switches, with every single and every pair of moves from there.
-std::vector<Positions> near_states(const Loom& loom, const std::vector<std::size_t>& operated) {
-  std::set<Positions> bases;
-  Positions rest(loom.parts.size(), 0);
-  bases.insert(rest);
-  for (const DutyPoint& duty : loom.duty) {
-    Positions base = rest;
-    for (const auto& [part, position] : duty.with) base[part.value] = static_cast<std::int8_t>(position);
-    bases.insert(base);
-  }
-  std::set<Positions> states = bases;
-  for (const Positions& base : bases) {
-    for (std::size_t i = 0; i < operated.size(); ++i) {
-      for (std::size_t a = 0; a < loom.parts[operated[i]].positions.size(); ++a) {
-        Positions one = base;
-        one[operated[i]] = static_cast<std::int8_t>(a);
-        states.insert(one);
-        for (std::size_t j = 0; j < i; ++j) {
-          for (std::size_t b = 0; b < loom.parts[operated[j]].positions.size(); ++b) {
-            Positions two = one;
-            two[operated[j]] = static_cast<std::int8_t>(b);
-            states.insert(two);
-          }
-        }
-      }
-    }
-  }
-  return {states.begin(), states.end()};
-}
-
-// Terminals whose voltage decides something: coils, inputs, conditions, converters, sources, sensors, the drive.
-std::vector<char> deciding_nodes(const Circuit& circuit) {
-  const Elements& all = circuit.loom->elements;
-  std::vector<char> decides(circuit.nodes, 0);
-  const auto mark = [&](TerminalIndex t) { decides[circuit.node(t)] = 1; };
-  const auto mark_condition = [&](const auto& self, const Condition& c) -> void {
-    if (c.op == Condition::Op::powered) {
-      mark(c.pos);
-      mark(c.neg);
-    }
-    for (const Condition& child : c.of) self(self, child);
-  };
-  for (const Coil& c : all.coils) mark(c.a), mark(c.b);
-  for (const Input& i : all.inputs) mark(i.terminal), mark(i.reference);
-  for (const Divider& d : all.dividers) mark(d.top), mark(d.tap), mark(d.bottom);
-  for (const Source& s : all.sources) mark(s.pos), mark(s.neg), mark_condition(mark_condition, s.when);
-  for (const Converter& c : all.converters) {
-    for (TerminalIndex t : {c.in_pos, c.in_neg, c.out_pos, c.out_neg}) mark(t);
-    mark_condition(mark_condition, c.when);
-  }
-  for (const Contact& c : all.contacts) mark_condition(mark_condition, c.closed_when);
-  for (const Output& o : all.outputs) mark_condition(mark_condition, o.when);
-  for (const Load& l : all.loads) {
-    if (!l.channel.empty()) mark(l.pos), mark(l.neg);
-  }
-  return decides;
-}
-
-// Names a position of the part itself.
-bool moves_by_hand(const Condition& c) {
-  return c.op == Condition::Op::position || std::any_of(c.of.begin(), c.of.end(), moves_by_hand);
-}
+const SettlingTrail nothing_known;
 
 bool allows(const DutyPoint& duty, const Positions& positions) {
   return std::all_of(duty.with.begin(), duty.with.end(),
                      [&](const auto& fixed) { return positions[fixed.first.value] == fixed.second; });
 }
 
-// States that differ only in switches that decide nothing, the first of them to be settled from rest.
-using Family = std::vector<Positions>;
-
-std::vector<Family> families(const Circuit& circuit, const std::vector<std::size_t>& operated,
-                             std::vector<Positions> states) {
-  const std::vector<char> decides = deciding_parts(circuit);
-  std::map<Positions, Family> by_deciding;
-  for (Positions& state : states) {
-    Positions key = state;
-    for (std::size_t p : operated) {
-      if (decides[p] == 0) key[p] = 0;
-    }
-    by_deciding[key].push_back(std::move(state));
-  }
-  std::vector<Family> out;
-  for (auto& [key, family] : by_deciding) out.push_back(std::move(family));
-  return out;
-}
-
 struct Settled {
   std::vector<OperatingPoint> points, troubled;
 };
 
-void settle_family(Network& network, const Loom& loom, const Family& family, Settled& out) {
-  std::vector<DutyIndex> duties;
-  for (Charge charge : {Charge::full, Charge::empty}) {
-    std::optional<OperatingPoint> like;
-    for (const Positions& positions : family) {
-      duties.clear();
-      for (std::size_t d = 0; d < loom.duty.size(); ++d) {
-        if (allows(loom.duty[d], positions)) duties.push_back(DutyIndex{d});
-      }
-      auto points = network.settle_with({positions, charge, std::nullopt}, duties, like ? &*like : nullptr);
-      if (!like && family.size() > 1) like = points.front();
-      for (OperatingPoint& point : points) {
-        (point.trouble.empty() ? out.points : out.troubled).push_back(std::move(point));
+// A family with one pack charge. What it can remember: every state of the logic in which one of its members was found.
+struct Walk {
+  const Family* family = nullptr;
+  Charge charge = Charge::full;
+  Settled settled;
+  SettlingTrail trail;                         // of its first member, from rest
+  std::vector<OperatingPoint> kinds;           // one point of every state
+  std::vector<std::vector<LogicState>> found;  // by member: its states, without the contacts
+};
+
+bool knows(const std::vector<LogicState>& states, const LogicState& state) {
+  return std::any_of(states.begin(), states.end(), [&](const LogicState& s) { return remembers_same(s, state); });
+}
+
+// Keeps a point with its duty points, and what it says about the family; false when it was known already.
+bool keep(Network& network, const Loom& loom, Walk& walk, std::size_t member, OperatingPoint base) {
+  if (!base.trouble.empty()) {
+    auto& troubled = walk.settled.troubled;
+    const bool told = std::any_of(troubled.begin(), troubled.end(), [&](const OperatingPoint& p) {
+      return !p.situation.duty && p.situation.positions == base.situation.positions && p.trouble == base.trouble;
+    });
+    if (!told) troubled.push_back(std::move(base));
+    return false;
+  }
+  if (knows(walk.found[member], base.logic)) return false;
+  walk.found[member].push_back(base.logic);
+  if (std::none_of(walk.kinds.begin(), walk.kinds.end(),
+                   [&](const OperatingPoint& k) { return remembers_same(k.logic, base.logic); }))
+    walk.kinds.push_back(base);
+  const std::size_t at = walk.settled.points.size();
+  walk.settled.points.push_back(std::move(base));
+  for (std::size_t d = 0; d < loom.duty.size(); ++d) {
+    const OperatingPoint& own = walk.settled.points[at];
+    if (!allows(loom.duty[d], own.situation.positions)) continue;
+    auto loaded = network.add_duty(own, DutyIndex{d});
+    if (!loaded) continue;
+    (loaded->trouble.empty() ? walk.settled.points : walk.settled.troubled).push_back(std::move(*loaded));
+  }
+  return true;
+}
+
+// An input between its two thresholds may read either way, and the worse counts: both are kept.
+void keep_both_readings(Network& network, const Loom& loom, Walk& walk, std::size_t member, std::size_t at) {
+  const std::vector<std::size_t> undefined = network.undefined_inputs(walk.settled.points[at]);
+  for (std::size_t input : undefined) {
+    OperatingPoint other = walk.settled.points[at];
+    other.logic.input_on[input] ^= 1;
+    const std::size_t next = walk.settled.points.size();
+    if (!keep(network, loom, walk, member, network.settle_from(other, other.situation))) continue;
+    if (walk.found[member].size() < most_histories) keep_both_readings(network, loom, walk, member, next);
+  }
+}
+
+void keep_all(Network& network, const Loom& loom, Walk& walk, std::size_t member, OperatingPoint base) {
+  const std::size_t at = walk.settled.points.size();
+  if (keep(network, loom, walk, member, std::move(base))) keep_both_readings(network, loom, walk, member, at);
+}
+
+// Every member from rest. The full pack's steps are the first guesses for the empty one's, the first member's for the
+// others.
+void walk_from_rest(Network& network, const Loom& loom, Walk& full, Walk& empty) {
+  full.found.resize(full.family->members.size());
+  empty.found.resize(full.family->members.size());
+  SettlingTrail steps;
+  for (std::size_t m = 0; m < full.family->members.size(); ++m) {
+    Situation situation{full.family->members[m], Charge::full, std::nullopt};
+    steps.clear();
+    keep_all(network, loom, full, m, network.settle_base(situation, m == 0 ? nullptr : &full.trail, &steps));
+    situation.charge = Charge::empty;
+    keep_all(network, loom, empty, m, network.settle_base(situation, &steps, m == 0 ? &empty.trail : nullptr));
+    if (m == 0) full.trail = steps;
+  }
+}
+
+// A state in which one member was found is tried on all: a coil that a neighbour's state holds need not pull in from
+// rest, nor the other way round.
+void share_within(Network& network, const Loom& loom, Walk& walk) {
+  for (std::size_t k = 0; k < walk.kinds.size() && k < most_histories; ++k) {
+    for (std::size_t m = 0; m < walk.found.size(); ++m) {
+      if (knows(walk.found[m], walk.kinds[k].logic)) continue;
+      const OperatingPoint before = walk.kinds[k];
+      keep_all(network, loom, walk, m,
+               network.settle_from(before, {walk.family->members[m], walk.charge, std::nullopt}));
+    }
+  }
+}
+
+template <class Work>
+void share_out(const Circuit& circuit, std::size_t count, std::size_t least_each, const Work& work) {
+  const unsigned cores = std::max(1u, std::thread::hardware_concurrency());
+  const std::size_t workers = std::min<std::size_t>(cores, count / least_each + 1);
+  const auto one = [&](std::size_t first) {
+    Network network(circuit);
+    for (std::size_t i = first; i < count; i += workers) work(network, i);
+  };
+  std::vector<std::future<void>> others;
+  for (std::size_t w = 1; w < workers; ++w) others.push_back(std::async(std::launch::async, one, w));
+  one(0);
+  for (auto& other : others) other.get();
+}
+
+// Walks of one charge, by family.
+using Walks = std::vector<Walk>;
+
+// From every state that was found, breadth first, by single moves of the switches that decide something: what a
+// circuit remembers shows as a state that its situation does not reach from rest.
+void explore_moves(Network& network, const Loom& loom, const SwitchStates& states, Walks& walks) {
+  std::deque<std::pair<std::size_t, std::size_t>> queue;  // walk, kind
+  std::vector<std::size_t> queued(walks.size(), 0);
+  const auto enqueue = [&](std::size_t w) {
+    for (; queued[w] < std::min(walks[w].kinds.size(), most_histories); ++queued[w]) queue.emplace_back(w, queued[w]);
+  };
+  for (std::size_t w = 0; w < walks.size(); ++w) enqueue(w);
+  while (!queue.empty()) {
+    const auto [w, k] = queue.front();
+    queue.pop_front();
+    const OperatingPoint from = walks[w].kinds[k];
+    for (std::size_t part : states.deciding) {
+      for (std::size_t position = 0; position < loom.parts[part].positions.size(); ++position) {
+        if (from.situation.positions[part] == static_cast<std::int8_t>(position)) continue;
+        Positions key = walks[w].family->key;
+        key[part] = static_cast<std::int8_t>(position);
+        const Family* family = find_family(states, key);
+        if (family == nullptr) continue;
+        Positions to = from.situation.positions;
+        to[part] = static_cast<std::int8_t>(position);
+        const auto member = std::find(family->members.begin(), family->members.end(), to);
+        if (member == family->members.end()) continue;
+        const auto target = static_cast<std::size_t>(family - states.families.data());
+        Walk& walk = walks[target];
+        const auto m = static_cast<std::size_t>(member - family->members.begin());
+        auto moved =
+            network.settle_after(from, {std::move(to), walk.charge, std::nullopt}, m == 0 ? walk.trail : nothing_known);
+        if (!moved) continue;
+        keep_all(network, loom, walk, m, std::move(*moved));
+        share_within(network, loom, walk);
+        enqueue(target);
       }
     }
   }
 }
 
-// Families are settled each by itself, so that the result does not depend on how many threads share them out.
-std::vector<Settled> settle_families(const Circuit& circuit, const std::vector<Family>& all) {
-  const unsigned cores = std::max(1u, std::thread::hardware_concurrency());
-  const std::size_t workers = std::min<std::size_t>(cores, all.size() / 8 + 1);
-  std::vector<Settled> out(all.size());
-  const auto work = [&](std::size_t first) {
-    Network network(circuit);
-    for (std::size_t i = first; i < all.size(); i += workers) settle_family(network, *circuit.loom, all[i], out[i]);
-  };
-  std::vector<std::future<void>> others;
-  for (std::size_t w = 1; w < workers; ++w) others.push_back(std::async(std::launch::async, work, w));
-  work(0);
-  for (auto& other : others) other.get();
-  return out;
+// What the vehicle remembers from a full pack it still does when the pack is empty, and the other way round.
+bool carry_over(std::optional<Network>& network, const Circuit& circuit, const Walk& from, Walk& to) {
+  bool any = false;
+  for (std::size_t k = 0; k < from.kinds.size(); ++k) {
+    const auto& members = from.family->members;
+    const auto at = std::find(members.begin(), members.end(), from.kinds[k].situation.positions) - members.begin();
+    const auto m = static_cast<std::size_t>(at);
+    if (knows(to.found[m], from.kinds[k].logic)) continue;
+    const std::size_t before = to.kinds.size();
+    if (!network) network.emplace(circuit);
+    auto moved = network->settle_after(from.kinds[k], {members[m], to.charge, std::nullopt},
+                                       m == 0 ? to.trail : nothing_known);
+    if (moved) keep_all(*network, *circuit.loom, to, m, std::move(*moved));
+    share_within(*network, *circuit.loom, to);
+    any |= to.kinds.size() != before;
+  }
+  return any;
+}
+
+std::array<Walks, 2> walk_all(const Circuit& circuit, const SwitchStates& states) {
+  const Loom& loom = *circuit.loom;
+  std::array<Walks, 2> walks;
+  for (std::size_t c = 0; c < charges.size(); ++c) {
+    walks[c].resize(states.families.size());
+    for (std::size_t f = 0; f < states.families.size(); ++f) {
+      walks[c][f].family = &states.families[f];
+      walks[c][f].charge = charges[c];
+    }
+  }
+  share_out(circuit, states.families.size(), 8, [&](Network& network, std::size_t f) {
+    walk_from_rest(network, loom, walks[0][f], walks[1][f]);
+    for (Walks& of_charge : walks) share_within(network, loom, of_charge[f]);
+  });
+  for (bool more = true; more;) {
+    share_out(circuit, 2, 1, [&](Network& network, std::size_t c) { explore_moves(network, loom, states, walks[c]); });
+    std::optional<Network> network;
+    more = false;
+    for (std::size_t f = 0; f < states.families.size(); ++f) {
+      more |= carry_over(network, circuit, walks[0][f], walks[1][f]);
+      more |= carry_over(network, circuit, walks[1][f], walks[0][f]);
+    }
+  }
+  return walks;
 }
 
 }  // namespace
 
-std::vector<char> deciding_parts(const Circuit& circuit) {
-  const Loom& loom = *circuit.loom;
-  const std::vector<char> decides_node = deciding_nodes(circuit);
-  const CircuitGraph graph = graph_of(circuit);
-  std::vector<char> decides(loom.parts.size(), 0);
-  for (std::size_t p = 0; p < loom.parts.size(); ++p) {
-    if (loom.parts[p].positions.size() < 2) continue;
-    const BranchFilter without = [&](const Branch& b) {
-      if (b.type == BranchType::contact && loom.elements.contacts[b.index].part.value == p) return false;
-      return is_conductor(circuit, b);
-    };
-    const std::vector<int> piece = components(graph, circuit, without);
-    std::vector<char> piece_decides(piece.size(), 0);
-    for (int n = 0; n < circuit.nodes; ++n) piece_decides[piece[n]] |= decides_node[n];
-    for (const Branch& b : circuit.branches) {
-      if (b.type != BranchType::contact || loom.elements.contacts[b.index].part.value != p) continue;
-      // One side that feeds consumers only: opening and closing it moves nothing but their currents.
-      if (piece_decides[piece[b.a]] != 0 && piece_decides[piece[b.b]] != 0) decides[p] = 1;
-    }
-    const auto depends = [&](const auto& list, auto condition) {
-      for (const auto& e : list) {
-        if (e.part.value == p && moves_by_hand(e.*condition)) decides[p] = 1;
-      }
-    };
-    depends(loom.elements.sources, &Source::when);
-    depends(loom.elements.converters, &Converter::when);
-    depends(loom.elements.outputs, &Output::when);
-    for (const Divider& d : loom.elements.dividers) {
-      if (d.part.value == p) decides[p] = 1;
-    }
-  }
-  return decides;
-}
-
 Situations settle_all(const Circuit& circuit) {
-  const Loom& loom = *circuit.loom;
-  const std::vector<std::size_t> operated = operated_parts(loom);
+  const SwitchStates states = switch_states(circuit);
   Situations out;
-  const std::size_t states = count_states(loom, operated);
-  const bool exhaustive = states <= most_switch_states;
-  std::vector<Positions> walked = exhaustive ? all_states(loom, operated) : near_states(loom, operated);
-  out.possible = states * 2;
-  out.covered = walked.size() * 2;
-  if (!exhaustive) {
-    out.left_out = fmt::format(
-        "{} switches make {} switch states, more than {}; walked: rest, the duty points' own switches, and one or two "
-        "moves from these",
-        operated.size(), states, most_switch_states);
-  }
-  out.duty_reached.assign(loom.duty.size(), false);
-  for (Settled& settled : settle_families(circuit, families(circuit, operated, std::move(walked)))) {
-    for (OperatingPoint& point : settled.points) {
+  out.possible = states.possible * charges.size();
+  out.covered = states.walked * charges.size();
+  out.left_out = states.left_out;
+  out.duty_reached.assign(circuit.loom->duty.size(), false);
+  auto walks = walk_all(circuit, states);
+  const auto take = [&](std::vector<OperatingPoint>& from, std::vector<OperatingPoint>& into) {
+    for (OperatingPoint& point : from) {
       if (point.situation.duty) out.duty_reached[point.situation.duty->value] = true;
-      out.points.push_back(std::move(point));
+      into.push_back(std::move(point));
     }
-    for (OperatingPoint& point : settled.troubled) {
-      if (point.situation.duty) out.duty_reached[point.situation.duty->value] = true;
-      out.troubled.push_back(std::move(point));
+  };
+  for (std::size_t f = 0; f < states.families.size(); ++f) {
+    for (Walks& of_charge : walks) {
+      take(of_charge[f].settled.points, out.points);
+      take(of_charge[f].settled.troubled, out.troubled);
     }
   }
   return out;

@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 
+#include "solve/conductor_pieces.h"
 #include "solve/describe.h"
 #include "solve/fault_walk.h"
 #include "solve/situations.h"
@@ -12,12 +14,15 @@
 namespace loomproof {
 namespace {
 
+// What differs by rounding only is equal: the first point that shows a value is the one that is named.
+constexpr double rounding = 1e-9;
+
 void larger(Extreme& e, double value, std::size_t point) {
-  if (!e.point || value > e.value) e = {value, point};
+  if (!e.point || value > e.value + rounding * std::fabs(e.value)) e = {value, point};
 }
 
 void smaller(Extreme& e, double value, std::size_t point) {
-  if (!e.point || value < e.value) e = {value, point};
+  if (!e.point || value < e.value - rounding * std::fabs(e.value)) e = {value, point};
 }
 
 // Lowest voltage counts only where the load is switched on: a lamp that is off is not starved.
@@ -26,7 +31,8 @@ bool meant_to_work(const Load& load, double v) {
   return v > 0.5 * rated;
 }
 
-void note_branches(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
+void note_branches(const Circuit& circuit, const OperatingPoint& point, std::size_t p, const std::vector<char>& idle,
+                   Extremes& x) {
   for (const Branch& b : circuit.branches) {
     const double v = point.node_v[b.a] - point.node_v[b.b];
     switch (b.type) {
@@ -53,7 +59,7 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
         break;
       case BranchType::load: {
         const Load& load = circuit.loom->elements.loads[b.index];
-        if (meant_to_work(load, v)) smaller(x.load_low_v[b.index], v, p);
+        if (idle[b.index] == 0 && meant_to_work(load, v)) smaller(x.load_low_v[b.index], v, p);
         larger(x.load_high_v[b.index], v, p);
         break;
       }
@@ -63,11 +69,23 @@ void note_branches(const Circuit& circuit, const OperatingPoint& point, std::siz
   }
 }
 
+// A drive that only a resistor feeds (precharge) has voltage and does not run: its drop is no loss and its low voltage
+// no fault.
+std::vector<char> idle_drives(ConductorPieces& conductors, const Circuit& circuit, const OperatingPoint& point) {
+  const auto& loads = circuit.loom->elements.loads;
+  std::vector<char> idle(loads.size(), 0);
+  for (std::size_t i = 0; i < loads.size(); ++i) {
+    if (loads[i].channel.empty()) continue;
+    idle[i] = is_fed(conductors, circuit, point.logic, loads[i].pos, loads[i].neg) ? 0 : 1;
+  }
+  return idle;
+}
+
 // Lost on the way: against the supply of the same piece that comes closest above the load's own voltage.
 void note_drops(const Circuit& circuit, const std::vector<SupplyPoles>& supplies, const OperatingPoint& point,
-                std::size_t p, Extremes& x) {
+                std::size_t p, const std::vector<char>& idle, Extremes& x) {
   for (const Branch& b : circuit.branches) {
-    if (b.type != BranchType::load) continue;
+    if (b.type != BranchType::load || idle[b.index] != 0) continue;
     const double v = point.node_v[b.a] - point.node_v[b.b];
     if (!meant_to_work(circuit.loom->elements.loads[b.index], v) || point.load_a[b.index] <= 0) continue;
     double supply_v = 0;
@@ -80,8 +98,9 @@ void note_drops(const Circuit& circuit, const std::vector<SupplyPoles>& supplies
   }
 }
 
-void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t p, Extremes& x) {
-  note_branches(circuit, point, p, x);
+void note_point(const Circuit& circuit, const OperatingPoint& point, std::size_t p, const std::vector<char>& idle,
+                Extremes& x) {
+  note_branches(circuit, point, p, idle, x);
   for (std::size_t i = 0; i < point.source_a.size(); ++i) {
     larger(x.source_out_a[i], std::max(0.0, point.source_a[i]), p);
     larger(x.source_in_a[i], std::max(0.0, -point.source_a[i]), p);
@@ -144,9 +163,11 @@ Extremes extremes_of(const Circuit& circuit, const std::vector<int>& own_circuit
   std::vector<Extreme> by_node(circuit.nodes);
   std::vector<double> low(circuit.nodes), high(circuit.nodes);
   std::vector<int> seen_with(circuit.nodes);
+  ConductorPieces conductors(circuit, true);
   for (std::size_t p = 0; p < points.size(); ++p) {
-    note_point(circuit, points[p], p, x);
-    note_drops(circuit, supplies, points[p], p, x);
+    const std::vector<char> idle = idle_drives(conductors, circuit, points[p]);
+    note_point(circuit, points[p], p, idle, x);
+    note_drops(circuit, supplies, points[p], p, idle, x);
     note_spread(circuit, own_circuit, points[p], p, low, high, seen_with, by_node);
   }
   for (int node : circuit.node_of) x.terminal_v.push_back(by_node[node]);
@@ -173,10 +194,12 @@ Solved solve(const Loom& loom) {
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
   const FaultPaths paths = fault_paths(out.circuit, out.graph);
-  out.extremes = extremes_of(out.circuit, paths.own_circuit, out.points);
+  auto extremes =
+      std::async(std::launch::async, [&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
+  out.extremes = extremes.get();
   out.faults = std::make_shared<FaultWalk>(walk_faults(out.circuit));
   return out;
 }

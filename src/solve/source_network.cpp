@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <numeric>
 
+#include "solve/circuit_graph.h"
 #include "solve/insulation.h"
 #include "solve/supply.h"
 
@@ -73,6 +74,7 @@ double fault_ohm(const Circuit& circuit, const Branch& b, const FaultConditions&
     case BranchType::fuse:
       return no_fuse_ohm;
     case BranchType::resistance:
+      return conditions.consumers || is_conductor(circuit, b) ? b.ohm : 0;
     case BranchType::contact:
       return b.ohm;
     case BranchType::source: {

@@ -15,6 +15,7 @@ namespace loomproof {
 struct FaultConditions {
   bool full = true;        // pack at full charge, else empty
   bool hot_wires = false;  // copper at the limit of its insulation, else at 20 degC
+  bool consumers = true;   // resistors of 0.1 ohm and more, which draw on the sources, else absent
   bool limited = true;  // sources that limit themselves stand in it as their voltage behind volts / limit; else absent
 };
 

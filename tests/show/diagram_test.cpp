@@ -218,17 +218,6 @@ TEST_CASE("the same loom gives the same bytes, in DOT and in SVG") {
   CHECK(well_formed(one.bytes));
 }
 
-TEST_CASE("text on A4 landscape is at least 6 pt") {
-  // 277 mm x 190 mm: the sheet of ISO 216 A4, 297 mm x 210 mm, less 10 mm on each side.
-  const Loom loom = loom_of("orchard-60.yaml");
-  const DrawResult drawn = loomproof::draw(loomproof::dot_text({loom, nullptr, zones_of(loom)}), DrawFormat::svg);
-  REQUIRE_MESSAGE(drawn.outcome == DrawOutcome::drawn, drawn.error);
-  std::smatch match;
-  REQUIRE(std::regex_search(drawn.bytes, match, std::regex("<svg width=\"(\\d+)pt\" height=\"(\\d+)pt\"")));
-  const double scale = std::min(277 / 25.4 * 72 / std::stod(match[1]), 190 / 25.4 * 72 / std::stod(match[2]));
-  CHECK(scale * 7.5 >= 6);
-}
-
 TEST_CASE("no name breaks out of DOT or SVG") {
   const std::vector<std::string> hostile{"a\"b",
                                          "a\\",

@@ -1,0 +1,82 @@
+// The laws of the circuit's branches: what each conducts and pushes, and how sources, converters, loads and diodes pick
+// their state from the voltages that they see.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "solve/operating_point.h"
+
+namespace loomproof {
+
+/// Whether the branch has a state that the solution may change while it settles.
+bool is_active(const Circuit&, const Branch&);
+
+/// Diodes: piecewise linear, v = Vf + r i when they conduct. Current limits: voltage source until the limit, current
+/// source beyond. Constant-power and constant-current loads: currents iterated to 1e-9 of themselves, below their
+/// lowest working voltage a resistance. The state of one settling lives here; start() begins another from rest.
+class BranchLaws {
+ public:
+  explicit BranchLaws(const Circuit&);
+
+  enum class Mode : std::uint8_t { off, volts, limit };  // of a source or converter output
+  /// The last current that was tried for a constant power, and the one that its voltage then asked for.
+  struct Try {
+    double amps = 0;
+    double wanted = 0;
+    bool made = false;
+  };
+  struct State {
+    std::vector<Mode> source_mode, out_mode;
+    std::vector<std::uint8_t> diode_on, load_low, in_low;
+    std::vector<int> load_flips, in_flips;
+    std::vector<double> load_current, in_current;  // when not in their low mode
+    std::vector<Try> load_try, in_try;
+    std::vector<double> duty_current;  // by load, from its channel
+  };
+  const State& state() const { return state_; }
+  void set_state(const State& state) { state_ = state; }
+  /// Takes the state of one branch, without its duty current; true when it was another one.
+  bool adopt(const Branch&, const State&);
+
+  void start();
+  /// A load that hunted in one state of the logic may run well in the next.
+  void thaw();
+
+  double conductance(const Branch&, const OperatingPoint&) const;  // S
+  /// Current in A that the branch pushes into node a and draws from node b besides its conductance.
+  double injection(const Branch&, const OperatingPoint&) const;
+  /// Looks at the voltages of `point` and writes the branch's current there; true when its state moved.
+  bool update(const Branch&, OperatingPoint&);
+  /// Cuts off what works, draws nothing yet and has no path between its poles; true when it was such a branch. Only
+  /// once the sources have settled: beside one at its limit it has none for the step that the source takes to see it.
+  bool starve_cut_off(const Branch&, const OperatingPoint&);
+
+  void clear_duty();
+  /// Sets the current of a load's duty channel in place of its own amount.
+  void set_duty(std::size_t load, double amps);
+  /// Whether the load is off or starved by too low a voltage.
+  bool is_starved(std::size_t load) const { return state_.load_low[load] != 0; }
+
+  /// Burnt out or cut off: conducts and pushes nothing. By branch.
+  std::vector<std::uint8_t> opened;
+
+ private:
+  bool is_opened(const Branch&) const;
+  double source_emf(const Source&, Charge) const;
+  double load_amps(std::size_t load, double v) const;
+  double low_conductance(std::size_t load) const;
+  double out_watts(std::size_t converter, const OperatingPoint&) const;
+  static bool pick_mode(Mode&, bool on, bool sinks, double emf_v, double ohm, std::optional<double> limit_a, double v,
+                        bool path);
+
+  const Circuit& circuit_;
+  const Elements& all_;
+  State state_;
+};
+
+/// Lowest voltage at which a constant-current or constant-power load does its work.
+double live_v(const Load&);
+
+}  // namespace loomproof

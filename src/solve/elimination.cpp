@@ -1,0 +1,141 @@
+// LDL^T of a symmetric matrix whose pattern never changes, done again only where its values did.
+#include "solve/elimination.h"
+
+#include <algorithm>
+#include <iterator>
+
+#include <Eigen/OrderingMethods>
+#include <Eigen/SparseCore>
+
+namespace loomproof {
+namespace {
+
+std::vector<int> least_fill_order(int n, const std::vector<std::pair<int, int>>& edges) {
+  std::vector<Eigen::Triplet<double>> entries;
+  for (int i = 0; i < n; ++i) entries.emplace_back(i, i, 1.0);
+  for (const auto& [a, b] : edges) {
+    if (a == b) continue;
+    entries.emplace_back(a, b, 1.0);
+    entries.emplace_back(b, a, 1.0);
+  }
+  Eigen::SparseMatrix<double> pattern(n, n);
+  pattern.setFromTriplets(entries.begin(), entries.end());
+  Eigen::AMDOrdering<int>::PermutationType permutation;
+  Eigen::AMDOrdering<int>()(pattern, permutation);
+  std::vector<int> order(static_cast<std::size_t>(n));
+  for (int i = 0; i < n; ++i) order[i] = permutation.size() == n ? permutation.indices()[i] : i;
+  return order;
+}
+
+}  // namespace
+
+Elimination::Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges)
+    : n_(static_cast<int>(late.size())), order_(least_fill_order(n_, edges)) {
+  const auto middle = std::stable_partition(order_.begin(), order_.end(), [&](int row) { return late[row] == 0; });
+  first_late_ = static_cast<int>(std::distance(order_.begin(), middle));
+  std::vector<int> step(n_);
+  for (int i = 0; i < n_; ++i) step[order_[i]] = i;
+  // Column j: its own entries and what every column whose parent it is leaves behind.
+  std::vector<std::vector<int>> below(n_);
+  for (const auto& [a, b] : edges) {
+    if (a != b) below[std::min(step[a], step[b])].push_back(std::max(step[a], step[b]));
+  }
+  parent_.assign(n_, -1);
+  std::vector<std::vector<std::size_t>> in_row(n_);  // entries of earlier columns in this row
+  for (int j = 0; j < n_; ++j) {
+    std::vector<int>& rows = below[j];
+    std::sort(rows.begin(), rows.end());
+    rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+    start_.push_back(row_.size());
+    for (int r : rows) {
+      in_row[r].push_back(row_.size());
+      row_.push_back(r);
+      column_.push_back(j);
+    }
+    if (rows.empty()) continue;
+    parent_[j] = rows.front();
+    below[parent_[j]].insert(below[parent_[j]].end(), rows.begin() + 1, rows.end());
+  }
+  start_.push_back(row_.size());
+  std::vector<std::size_t> place(n_);  // by row: its entry in the column under way
+  for (int j = 0; j < n_; ++j) {
+    first_update_.push_back(updates_.size());
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) place[row_[p]] = p;
+    for (std::size_t p : in_row[j]) {
+      const std::size_t end = start_[column_[p] + 1];
+      updates_.push_back({p, end, dest_.size(), column_[p]});
+      for (std::size_t q = p + 1; q < end; ++q) dest_.push_back(place[row_[q]]);
+    }
+  }
+  first_update_.push_back(updates_.size());
+  value_.assign(n_ + row_.size(), 0);
+  entry_.assign(row_.size(), 0);
+  lower_.assign(row_.size(), 0);
+  diagonal_.assign(n_, 0);
+  stale_.assign(n_, 1);
+}
+
+std::size_t Elimination::slot(int a, int b) const {
+  if (a == b) return static_cast<std::size_t>(a);
+  const auto [column, row] = std::minmax(a, b);
+  const auto end = row_.begin() + static_cast<std::ptrdiff_t>(start_[column + 1]);
+  const auto found = std::lower_bound(row_.begin() + static_cast<std::ptrdiff_t>(start_[column]), end, row);
+  return static_cast<std::size_t>(n_) + static_cast<std::size_t>(std::distance(row_.begin(), found));
+}
+
+void Elimination::set(std::size_t slot, double value) {
+  if (value_[slot] == value) return;
+  value_[slot] = value;
+  const auto n = static_cast<std::size_t>(n_);
+  stale_[slot < n ? slot : static_cast<std::size_t>(column_[slot - n])] = 1;
+  any_stale_ = true;
+}
+
+void Elimination::factorise() {
+  const double* given = value_.data() + n_;
+  double* entry = entry_.data();
+  for (int j = 0; j < n_; ++j) {
+    if (stale_[j] == 0) continue;
+    stale_[j] = 0;
+    if (parent_[j] >= 0) stale_[parent_[j]] = 1;
+    double diagonal = value_[j];
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) entry[p] = given[p];
+    for (std::size_t u = first_update_[j]; u < first_update_[j + 1]; ++u) {
+      const Update& update = updates_[u];
+      if (entry[update.entry] == 0) continue;
+      const double factor = lower_[update.entry];
+      diagonal -= factor * entry[update.entry];
+      const std::size_t* dest = dest_.data() + update.first_dest;
+      for (std::size_t q = update.entry + 1; q < update.end; ++q) entry[*dest++] -= factor * entry[q];
+    }
+    diagonal_[j] = diagonal;
+    // Divided, not multiplied by an inverse: a wire that leads nowhere then has exactly one voltage at both ends.
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) lower_[p] = entry[p] / diagonal;
+  }
+  any_stale_ = false;
+}
+
+void Elimination::solve_late(std::vector<double>& x) {
+  if (any_stale_) factorise();
+  for (int j = first_late_; j < n_; ++j) {
+    const double y = x[j];
+    if (y == 0) continue;
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) x[row_[p]] -= lower_[p] * y;
+    x[j] = y / diagonal_[j];
+  }
+  for (int j = n_ - 1; j >= first_late_; --j) {
+    double sum = x[j];
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
+    x[j] = sum;
+  }
+}
+
+void Elimination::solve_rest(std::vector<double>& x) const {
+  for (int j = first_late_ - 1; j >= 0; --j) {
+    double sum = 0;
+    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
+    x[j] = sum;
+  }
+}
+
+}  // namespace loomproof

@@ -1,0 +1,62 @@
+// LDL^T of a symmetric matrix whose pattern never changes, done again only where its values did.
+#pragma once
+
+#include <cstddef>
+#include <utility>
+#include <vector>
+
+namespace loomproof {
+
+/// Factorisation of a positive definite matrix. Order (approximate minimum degree), fill and every destination of the
+/// arithmetic are found once. A changed value touches its own column and those above it in the elimination tree, and
+/// only these are computed again, by the same arithmetic as the first time: the result does not depend on the history.
+class Elimination {
+ public:
+  /// @param late   rows to eliminate last: those whose right-hand side and solution are asked for again and again
+  /// @param edges  pairs of rows that may carry a value besides the diagonal, each pair once or more
+  Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges);
+
+  /// The row that each step eliminates. All that follows counts in steps, not in rows.
+  const std::vector<int>& order() const { return order_; }
+
+  /// Where a value is kept; `a` and `b` are steps, and a pair must have been among the edges.
+  std::size_t slot(int a, int b) const;
+  void set(std::size_t slot, double value);
+
+  /// The first step that eliminates a late row.
+  int first_late() const { return first_late_; }
+  /// Solves for the late part of `x`, which holds the right-hand side before and the solution after, by step. The
+  /// right-hand side of the other rows is 0.
+  void solve_late(std::vector<double>& x);
+  /// The other part of `x`, from the late part of the solution.
+  void solve_rest(std::vector<double>& x) const;
+
+ private:
+  void factorise();
+
+  struct Update {
+    std::size_t entry = 0;  // of the earlier column: its value in the row of the updated one
+    std::size_t end = 0;    // of the earlier column
+    std::size_t first_dest = 0;
+    int column = 0;
+  };
+
+  int n_ = 0;
+  int first_late_ = 0;
+  std::vector<int> order_;
+  std::vector<std::size_t> start_;         // by column, and one more: its entries below the diagonal
+  std::vector<int> row_;                   // by entry
+  std::vector<int> column_;                // by entry
+  std::vector<int> parent_;                // by column, -1 for a root
+  std::vector<std::size_t> first_update_;  // by column, and one more
+  std::vector<Update> updates_;
+  std::vector<std::size_t> dest_;
+  std::vector<double> value_;     // by slot: diagonal by column, then the entries
+  std::vector<double> entry_;     // L D, by entry
+  std::vector<double> lower_;     // L
+  std::vector<double> diagonal_;  // D
+  std::vector<char> stale_;       // by column
+  bool any_stale_ = true;
+};
+
+}  // namespace loomproof

@@ -1,0 +1,213 @@
+// One island of the circuit as a linear network: conductances and pushed currents in, voltages and pieces out.
+#include "solve/island.h"
+
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+#include <utility>
+
+namespace loomproof {
+namespace {
+
+std::vector<std::pair<int, int>> edges_of(const std::vector<int>& nodes, const std::vector<IslandLink>& links) {
+  std::unordered_map<int, int> local;
+  for (std::size_t i = 0; i < nodes.size(); ++i) local[nodes[i]] = static_cast<int>(i);
+  std::vector<std::pair<int, int>> edges;
+  for (const IslandLink& link : links) edges.emplace_back(local.at(link.a), local.at(link.b));
+  return edges;
+}
+
+// Joints of three and more branches stay with the watched nodes: eliminated before them they would tie all of these to
+// one another.
+std::vector<char> late_of(const std::vector<int>& nodes, const std::vector<char>& watched,
+                          const std::vector<std::pair<int, int>>& edges) {
+  std::vector<std::vector<int>> beside(nodes.size());
+  for (const auto& [a, b] : edges) {
+    beside[a].push_back(b);
+    beside[b].push_back(a);
+  }
+  std::vector<char> late(nodes.size(), 0);
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    std::sort(beside[i].begin(), beside[i].end());
+    const auto others = std::unique(beside[i].begin(), beside[i].end()) - beside[i].begin();
+    late[i] = watched[nodes[i]] != 0 || others > 2 ? 1 : 0;
+  }
+  return late;
+}
+
+int top(std::vector<int>& up, int i) {
+  while (up[i] != i) i = up[i] = up[up[i]];
+  return i;
+}
+
+}  // namespace
+
+Island::Island(std::vector<int> nodes, const std::vector<char>& watched, const std::vector<IslandLink>& links,
+               const std::vector<int>& ground_rank)
+    : nodes_(std::move(nodes)),
+      elimination_(late_of(nodes_, watched, edges_of(nodes_, links)), edges_of(nodes_, links)) {
+  std::vector<int> by_step;
+  std::unordered_map<int, int> step_of;
+  for (int local : elimination_.order()) {
+    step_of[nodes_[local]] = static_cast<int>(by_step.size());
+    by_step.push_back(nodes_[local]);
+  }
+  nodes_ = std::move(by_step);
+  for (int node : nodes_) rank_.push_back(ground_rank[node]);
+  for (std::size_t j = 0; j < links.size(); ++j) {
+    const int a = step_of.at(links[j].a);
+    const int b = step_of.at(links[j].b);
+    ends_.push_back({a, b, elimination_.slot(a, b), links[j].lasting});
+    if (a == b) continue;  // carries nothing that another branch could feel
+    if (links[j].pushes) pushing_.push_back(j);
+    const std::size_t slots = std::max({ends_[j].slot, static_cast<std::size_t>(a), static_cast<std::size_t>(b)}) + 1;
+    if (terms_.size() < slots) terms_.resize(slots);
+    terms_[a].push_back({j, 1});
+    terms_[b].push_back({j, 1});
+    terms_[ends_[j].slot].push_back({j, -1});
+  }
+  terms_.resize(std::max(terms_.size(), nodes_.size()));
+  is_touched_.assign(terms_.size(), 0);
+  conductance_.assign(links.size(), 0);
+  push_.assign(links.size(), 0);
+  v_.assign(nodes_.size(), 0);
+  grounded_.assign(nodes_.size(), 0);
+}
+
+void Island::set_lasting(std::size_t link, bool lasting) {
+  if (ends_[link].lasting == lasting) return;
+  ends_[link].lasting = lasting;
+  clusters_stale_ = pieces_stale_ = true;
+}
+
+int Island::better(int a, int b) const {
+  if (rank_[a] != rank_[b]) return rank_[a] < rank_[b] ? a : b;
+  return nodes_[a] < nodes_[b] ? a : b;
+}
+
+void Island::find_clusters() {
+  clusters_stale_ = false;
+  cluster_.clear();
+  cluster_top_.clear();
+  changing_.clear();
+  std::vector<int> up(nodes_.size());
+  for (std::size_t i = 0; i < up.size(); ++i) up[i] = static_cast<int>(i);
+  for (std::size_t j = 0; j < ends_.size(); ++j) {
+    if (ends_[j].lasting) {
+      up[top(up, ends_[j].a)] = top(up, ends_[j].b);
+    } else {
+      changing_.push_back(j);
+    }
+  }
+  std::vector<int> number(nodes_.size(), -1);
+  for (std::size_t i = 0; i < nodes_.size(); ++i) {
+    const int step = static_cast<int>(i);
+    int& cluster = number[top(up, step)];
+    if (cluster < 0) {
+      cluster = static_cast<int>(cluster_top_.size());
+      cluster_top_.push_back(step);
+    }
+    cluster_.push_back(cluster);
+    cluster_top_[cluster] = better(cluster_top_[cluster], step);
+  }
+  up_.resize(cluster_top_.size());
+  top_.assign(cluster_top_.size(), -1);
+  for (std::size_t i = 0; i < grounded_.size(); ++i) {
+    if (std::exchange(grounded_[i], char{0}) != 0) touch(i);
+  }
+}
+
+void Island::touch(std::size_t slot) {
+  if (is_touched_[slot] != 0) return;
+  is_touched_[slot] = 1;
+  touched_.push_back(slot);
+  matrix_stale_ = true;
+}
+
+void Island::change_conductance(std::size_t link, double siemens) {
+  const Ends& ends = ends_[link];
+  if ((conductance_[link] > 0) != (siemens > 0) && !ends.lasting) pieces_stale_ = true;
+  conductance_[link] = siemens;
+  if (ends.a == ends.b) return;
+  touch(static_cast<std::size_t>(ends.a));
+  touch(static_cast<std::size_t>(ends.b));
+  touch(ends.slot);
+}
+
+void Island::find_pieces() {
+  if (clusters_stale_) find_clusters();
+  pieces_stale_ = false;
+  for (std::size_t c = 0; c < up_.size(); ++c) up_[c] = static_cast<int>(c);
+  best_ = cluster_top_;
+  for (std::size_t j : changing_) {
+    if (!(conductance_[j] > 0)) continue;
+    const int a = top(up_, cluster_[ends_[j].a]);
+    const int b = top(up_, cluster_[ends_[j].b]);
+    if (a == b) continue;
+    up_[b] = a;
+    best_[a] = better(best_[a], best_[b]);
+  }
+  for (std::size_t c = 0; c < up_.size(); ++c) {
+    const int now = best_[top(up_, static_cast<int>(c))];
+    if (now == top_[c]) continue;
+    pieces_moved_ = true;
+    top_[c] = now;
+  }
+  if (!pieces_moved_) return;
+  for (std::size_t c = 0; c < up_.size(); ++c) {
+    const int own = cluster_top_[c];
+    const char grounded = top_[c] == own ? 1 : 0;
+    if (grounded_[own] == grounded) continue;
+    grounded_[own] = grounded;
+    touch(static_cast<std::size_t>(own));
+  }
+}
+
+// Every touched value is summed afresh and in the same order, so that it does not depend on what it was before.
+void Island::fill_matrix() {
+  matrix_stale_ = false;
+  for (std::size_t slot : touched_) {
+    is_touched_[slot] = 0;
+    double sum = slot < grounded_.size() && grounded_[slot] != 0 ? 1 : 0;
+    for (const Term& term : terms_[slot]) sum += term.sign * conductance_[term.link];
+    elimination_.set(slot, sum);
+  }
+  touched_.clear();
+}
+
+bool Island::solve() {
+  pieces_moved_ = false;
+  if (pieces_stale_) find_pieces();
+  if (!matrix_stale_ && !pushes_stale_) return pieces_moved_;
+  pushes_stale_ = false;
+  const bool was_alive = std::exchange(alive_, false);
+  for (std::size_t j : pushing_) alive_ |= push_[j] != 0;
+  if (alive_ || was_alive) std::fill(v_.begin() + first_watched(), v_.end(), 0.0);
+  rest_stale_ |= alive_ || was_alive;
+  if (!alive_) return was_alive || pieces_moved_;  // its matrix waits until something drives it
+  for (std::size_t j : pushing_) {
+    v_[ends_[j].a] += push_[j];
+    v_[ends_[j].b] -= push_[j];
+  }
+  if (matrix_stale_) fill_matrix();
+  elimination_.solve_late(v_);
+  return true;
+}
+
+void Island::solve_rest() {
+  if (!rest_stale_) return;
+  rest_stale_ = false;
+  if (alive_) {
+    elimination_.solve_rest(v_);
+  } else {
+    std::fill(v_.begin(), v_.begin() + first_watched(), 0.0);
+  }
+}
+
+double Island::ground_current() const {
+  double most = 0;
+  for (int c : top_) most = std::max(most, std::fabs(v_[c]));
+  return most;
+}
+
+}  // namespace loomproof

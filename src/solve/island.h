@@ -1,0 +1,99 @@
+// One island of the circuit as a linear network: conductances and pushed currents in, voltages and pieces out.
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "solve/elimination.h"
+
+namespace loomproof {
+
+/// A branch as its island sees it.
+struct IslandLink {
+  int a = 0;  // node of the circuit
+  int b = 0;
+  bool lasting = false;  // its conductance is set once and stays above 0
+  bool pushes = false;   // may push a current
+};
+
+/// Nodal analysis G v = i. A piece is what conductances above 0 join; its best-ranked node is its 0 V, held there by a
+/// unit conductance that carries no current. What does not change between two solutions is not computed again.
+class Island {
+ public:
+  /// @param nodes        of the circuit
+  /// @param watched      by node of the circuit: its voltage is asked for after every solve(); those of the links that
+  ///                     push must be among them
+  /// @param ground_rank  by node of the circuit; the lowest of a piece is its 0 V
+  Island(std::vector<int> nodes, const std::vector<char>& watched, const std::vector<IslandLink>& links,
+         const std::vector<int>& ground_rank);
+
+  /// By step of the elimination: the node of the circuit.
+  const std::vector<int>& nodes() const { return nodes_; }
+
+  void set_conductance(std::size_t link, double siemens) {
+    if (conductance_[link] != siemens) change_conductance(link, siemens);
+  }
+
+  /// Takes a lasting link out of those that never open, or back among them.
+  void set_lasting(std::size_t link, bool lasting);
+
+  /// A current of `amps` into the link's end a and out of its end b, besides what its conductance carries.
+  void set_push(std::size_t link, double amps) {
+    if (push_[link] == amps) return;
+    push_[link] = amps;
+    pushes_stale_ = true;
+  }
+
+  bool is_stale() const { return pieces_stale_ || matrix_stale_ || pushes_stale_; }
+  /// Brings pieces and the voltages of watched nodes up to date; false when nothing had changed.
+  bool solve();
+  /// Brings the other voltages up to date.
+  void solve_rest();
+  int first_watched() const { return elimination_.first_late(); }  // step
+
+  bool pieces_moved() const { return pieces_moved_; }          // in the last solve
+  const std::vector<double>& v() const { return v_; }          // by step
+  int ground(int step) const { return top_[cluster_[step]]; }  // step of its piece's 0 V
+  double ground_current() const;  // largest that flows to a 0 V: what Kirchhoff's law lacks, in A
+
+ private:
+  struct Ends {
+    int a = 0;  // steps
+    int b = 0;
+    std::size_t slot = 0;
+    bool lasting = false;
+  };
+  struct Term {
+    std::size_t link = 0;
+    double sign = 1;
+  };
+
+  void change_conductance(std::size_t link, double siemens);
+  void touch(std::size_t slot);
+  void find_clusters();
+  void find_pieces();
+  void fill_matrix();
+  int better(int a, int b) const;
+
+  std::vector<int> nodes_;
+  Elimination elimination_;
+  std::vector<Ends> ends_;  // by link
+  std::vector<double> conductance_, push_;
+  std::vector<std::vector<Term>> terms_;  // by slot: what its value is the sum of
+  std::vector<std::size_t> touched_;
+  std::vector<char> is_touched_;
+  std::vector<int> rank_;              // by step
+  std::vector<int> cluster_;           // by step: what lasting links join
+  std::vector<int> cluster_top_;       // by cluster: step of its best-ranked node
+  std::vector<std::size_t> changing_;  // links that may open
+  std::vector<std::size_t> pushing_;   // links that may push
+  std::vector<int> top_;               // by cluster: step of its piece's 0 V
+  std::vector<int> up_, best_;         // by cluster, for the union-find
+  std::vector<char> grounded_;         // by step
+  std::vector<double> v_;
+  bool clusters_stale_ = true;
+  bool pieces_stale_ = true, pushes_stale_ = true, matrix_stale_ = true, pieces_moved_ = false, alive_ = false,
+       rest_stale_ = false;
+};
+
+}  // namespace loomproof

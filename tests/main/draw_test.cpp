@@ -1,0 +1,146 @@
+// `draw` as a user runs it: views, several sheets, and every way in which `dot` can fail; a file is whole or absent.
+#include "main/program.h"
+
+using program::Folder;
+using program::has;
+using program::Ran;
+using program::run;
+
+namespace {
+
+const std::string cart = std::string(SOURCE_ROOT) + "/netlists/orchard-cart.yaml";
+const std::string small = std::string(TESTS_DIR) + "/show/looms/bench-12.yaml";
+const std::string large = std::string(TESTS_DIR) + "/show/looms/cart-204.yaml";
+
+std::string content(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+/// A folder whose `dot` is this script.
+void put_dot(const Folder& folder, const std::string& script) {
+  folder.write("dot", "#!/bin/sh\n" + script);
+  std::filesystem::permissions(folder.at("dot"), std::filesystem::perms::owner_all);
+}
+
+Ran draw_with(const Folder& tools, std::vector<std::string> arguments) {
+  arguments.insert(arguments.begin(), "draw");
+  return run({.arguments = std::move(arguments), .environment = {"PATH=" + tools.at("")}});
+}
+
+}  // namespace
+
+TEST_CASE("all four forms, each recognisable, nothing said") {
+  const Folder folder;
+  for (const auto& [name, head] :
+       {std::pair{"a.svg", "<?xml"}, {"a.pdf", "%PDF-"}, {"a.png", "\x89PNG"}, {"a.dot", "digraph"}}) {
+    const Ran ran = run({"draw", small, "-o", folder.at(name)});
+    CHECK_MESSAGE(ran.code == 0, ran.err);
+    CHECK(ran.out.empty());
+    CHECK(content(folder.at(name)).starts_with(head));
+  }
+  CHECK(folder.count() == 4);
+}
+
+TEST_CASE("the same file gives the same bytes") {
+  const Folder folder;
+  for (const char* form : {"svg", "png", "dot"}) {
+    const std::string one = folder.at(std::string("one.") + form), two = folder.at(std::string("two.") + form);
+    REQUIRE(run({"draw", small, "--date", "today", "-o", one}).code == 0);
+    REQUIRE(run({"draw", small, "--date", "today", "-o", two}).code == 0);
+    CHECK(content(one) == content(two));
+  }
+}
+
+TEST_CASE("no dot: exit 4, the package is named, no file; DOT text needs none") {
+  const Folder folder, empty;
+  const Ran ran = draw_with(empty, {small, "-o", folder.at("a.svg")});
+  CHECK(ran.code == 4);
+  CHECK(has(ran.err, "graphviz"));
+  CHECK(folder.count() == 0);
+  CHECK(draw_with(empty, {small, "-o", folder.at("a.dot")}).code == 0);
+  CHECK(folder.count() == 1);
+}
+
+TEST_CASE("a dot that dies, complains or answers rubbish: exit 4, and the old file stays as it was") {
+  const Folder folder, tools;
+  const std::string out = folder.write("a.svg", "old");
+  for (const auto& [script, words] : {std::pair{"kill -9 $$\n", "signal 9"},
+                                      {"echo 'no \033[31mred' >&2; exit 3\n", "code 3"},
+                                      {"echo hello\n", "no drawing"},
+                                      {"exit 0\n", "no drawing"},
+                                      {"echo '<svg'; exit 1\n", "code 1"}}) {
+    put_dot(tools, script);
+    const Ran ran = draw_with(tools, {small, "-o", out});
+    CHECK(ran.code == 4);
+    CHECK_MESSAGE(has(ran.err, words), ran.err);
+    CHECK_FALSE(has(ran.err, "\033"));
+    CHECK(content(out) == "old");
+    CHECK(folder.count() == 1);
+  }
+}
+
+TEST_CASE("a dot on a relative path is not started") {
+  const Folder folder;
+  put_dot(folder, "touch started; echo hello\n");
+  const Ran ran = run({.arguments = {"draw", small, "-o", folder.at("a.svg")}, .environment = {"PATH=.:"}});
+  CHECK(ran.code == 4);
+  CHECK(has(ran.err, "graphviz"));
+}
+
+TEST_CASE("a long loom becomes several files, and none of them when one cannot be drawn") {
+  const Folder folder, tools;
+  const Ran ran = run({"draw", large, "-o", folder.at("plan.svg")});
+  CHECK_MESSAGE(ran.code == 0, ran.err);
+  CHECK(folder.count() >= 2);
+  CHECK(has(ran.out, std::to_string(folder.count()) + " sheets: "));
+  CHECK(has(content(folder.at("plan-1.svg")), "sheet 1 of "));
+  CHECK(has(content(folder.at("plan-2.svg")), "sheet 2 of "));
+  // The first call is the true dot, the second fails.
+  put_dot(tools, "if [ -e '" + tools.at("once") + "' ]; then exit 1; fi\n: > '" + tools.at("once") +
+                     "'\nexec /usr/bin/dot \"$@\"\n");
+  const Folder other;
+  CHECK(draw_with(tools, {large, "-o", other.at("plan.svg")}).code == 4);
+  CHECK(other.count() == 0);
+}
+
+TEST_CASE("views: the file may stand before or after them; a bundle that is not there is told") {
+  const Folder folder;
+  const std::string out = folder.at("a.svg");
+  CHECK(run({"draw", "--view", "power", cart, "-o", out}).code == 0);
+  CHECK(has(content(out), ">power</text>"));
+  CHECK(run({"draw", cart, "--view", "control", "-o", out}).code == 0);
+  CHECK(has(content(out), ">control and loads</text>"));
+  CHECK(run({"draw", cart, "-o", out, "--view", "bundle", "trunk"}).code == 0);
+  CHECK(has(content(out), ">bundle trunk</text>"));
+  CHECK(has(content(out), "id=\"wire T2\""));
+  CHECK_FALSE(has(content(out), "id=\"wire T1\""));
+  for (const auto& [arguments, words] : {
+           std::pair{std::vector<std::string>{"--view", "bundle", "trunc"}, "did you mean 'trunk'?"},
+           {{"--view", "bundle"}, "needs the name"},
+           {{"--view", "sideways"}, "there is no view 'sideways'"},
+           {{"--view", "power", "trunk"}, "takes no name"},
+           {{"--finding", "7"}, "there is no finding 7: the file has 0"},
+           {{"--finding", "0"}, "finding"},
+           {{"--paper", "letter"}, "letter"},
+       }) {
+    std::vector<std::string> all{"draw", cart, "-o", folder.at("b.svg")};
+    all.insert(all.end(), arguments.begin(), arguments.end());
+    const Ran ran = run(all);
+    CHECK(ran.code == 2);
+    CHECK(ran.out.empty());
+    CHECK_MESSAGE(has(ran.err, words), ran.err);
+  }
+  CHECK(folder.count() == 1);
+  CHECK(run({"draw", "-o", out}).code == 2);
+}
+
+TEST_CASE("names of the command line stay what they are") {
+  const Folder folder;
+  const std::string odd = folder.at("-T<x>&\"$(touch no).svg");
+  CHECK(run({"draw", small, "-o", odd, "--date", "<script>alert(1)</script>"}).code == 0);
+  const std::string svg = content(odd);
+  CHECK_FALSE(has(svg, "<script"));
+  CHECK(has(svg, "&lt;script"));
+  CHECK(folder.count() == 1);
+}

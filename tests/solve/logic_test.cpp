@@ -1,0 +1,167 @@
+// Coils, latches, inputs: what the voltages decide.
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "bench.h"
+
+using namespace loomproof;
+using namespace loomproof::bench;
+
+namespace {
+std::string battery(double volts) {
+  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {1} V, resistance: 1 mohm", volts, volts / 2);
+}
+}  // namespace
+
+TEST_CASE("a coil pulls in at its pull-in, holds above its drop-out, lets go below") {
+  const auto drawing = [](double volts) {
+    return Drawing()
+        .part("b", battery(volts))
+        .part("rel", "relay, coil: 12 V 0.1 A, pull_in: 9 V, drop_out: 3 V")
+        .part("r", "resistor, ohms: 10 ohm")
+        .join("b.pos", "rel.coil_a")
+        .join("rel.coil_b", "b.neg")
+        .join("b.pos", "rel.a")
+        .join("rel.b", "r.a")
+        .join("r.b", "b.neg");
+  };
+  for (const auto& [volts, closed] : {std::pair{8.9, false}, std::pair{9.1, true}}) {
+    Setup s(drawing(volts));
+    CHECK((s.settle().logic.contact_closed[0] != 0) == closed);
+  }
+  Setup s(drawing(12));
+  const OperatingPoint full = s.settle();
+  // 6 V on the empty battery: held if it was on, not pulled in from rest.
+  CHECK(s.network.settle_from(full, s.situation({}, Charge::empty)).logic.contact_closed[0] == 1);
+  CHECK(s.settle({}, Charge::empty).logic.contact_closed[0] == 0);
+  Setup low(drawing(5.8));  // 2.9 V empty
+  OperatingPoint on = low.settle();
+  on.logic.coil_on[0] = on.logic.contact_closed[0] = 1;
+  CHECK(low.network.settle_from(on, low.situation({}, Charge::full)).logic.contact_closed[0] == 1);
+  CHECK(low.network.settle_from(on, low.situation({}, Charge::empty)).logic.contact_closed[0] == 0);
+}
+
+namespace {
+Drawing seal_in() {
+  return Drawing()
+      .part("b", battery(12))
+      .part("start", "switch, positions: [up, down]")
+      .part("stop", "switch, positions: [run, pressed], closed_in: [run]")
+      .part("rel", "relay, coil: 12 V 0.1 A")
+      .part("load", "resistor, ohms: 10 ohm")
+      .join("b.pos", "stop.a")
+      .join("stop.b", "start.a")
+      .join("start.b", "rel.coil_a")
+      .join("rel.coil_b", "b.neg")
+      .join("stop.b", "rel.a")
+      .join("rel.b", "rel.coil_a")
+      .join("rel.b", "load.a")
+      .join("load.b", "b.neg");
+}
+}  // namespace
+
+TEST_CASE("seal-in: start pulls in, stays after release, stop drops") {
+  Setup s(seal_in());
+  const OperatingPoint rest = s.settle();
+  CHECK(rest.logic.coil_on[0] == 0);
+  const OperatingPoint down = s.network.settle_from(rest, s.situation({{"start", "down"}}));
+  CHECK(down.logic.coil_on[0] == 1);
+  const OperatingPoint up = s.network.settle_from(down, s.situation());
+  CHECK(up.trouble.empty());
+  CHECK(up.logic.coil_on[0] == 1);
+  CHECK(s.volts(up, "load.a", "load.b") > 11.9);
+  const OperatingPoint off = s.network.settle_from(up, s.situation({{"stop", "pressed"}}));
+  CHECK(off.logic.coil_on[0] == 0);
+  CHECK(s.network.settle_from(off, s.situation()).logic.coil_on[0] == 0);
+}
+
+TEST_CASE("a coil that opens its own supply chatters and is not given a number") {
+  Setup s(Drawing()
+              .part("b", battery(12))
+              .part("rel", "changeover-relay, coil: 12 V 0.1 A")
+              .join("b.pos", "rel.common")
+              .join("rel.resting", "rel.coil_a")
+              .join("rel.coil_b", "b.neg"));
+  const OperatingPoint p = s.settle();
+  CHECK(p.trouble.find("chatters") != std::string::npos);
+  CHECK(p.trouble.find("rel.coil") != std::string::npos);
+}
+
+TEST_CASE("brake input, high and low: pressed cuts torque, released gives it") {
+  for (const std::string active : {"high", "low"}) {
+    CAPTURE(active);
+    const bool high = active == "high";
+    Drawing d;
+    d.part("pack", "pack, chemistry: lfp, series: 16, cell_resistance: 1 mohm")
+        .part("b", battery(12))
+        .part("drive",
+              "motor-controller, volts: 36 V to 75 V, battery_limit: 100 A, isolated: true, "
+              "brake_input: {active: " +
+                  active + ", on_above: " + (high ? "8 V" : "3 V") + ", off_below: " + (high ? "4 V" : "1 V") +
+                  "}, throttle: {zero: 0.9 V, full: 4.1 V, valid: 0.6 V to 4.4 V}")
+        .part("thr", "throttle, sensor: hall, gives: 0.8 V to 4.2 V")
+        .part("brake", "switch, positions: [released, pressed]");
+    d.join("pack.pos", "drive.bat_pos")
+        .join("pack.neg", "drive.bat_neg")
+        .join("b.neg", "drive.io_neg")
+        .join("drive.throttle_supply", "thr.supply")
+        .join("drive.throttle_signal", "thr.signal")
+        .join("drive.throttle_return", "thr.return")
+        .join(high ? "b.pos" : "b.neg", "brake.a")
+        .join("brake.b", "drive.brake");
+    d.rest = "duty:\n  pull: {drive.battery: 50 A, for: 1 min}\n  regen: {drive.battery: -20 A, for: 10 s}\n";
+    Setup s(d);
+    const std::size_t torque = s.index(s.loom.elements.outputs, "drive", "torque");
+    const auto gives = [&](const char* brake, const char* thr) {
+      const OperatingPoint p = s.settle({{"brake", brake}, {"thr", thr}});
+      CHECK(p.trouble == "");
+      return p.logic.output_on[torque] != 0;
+    };
+    CHECK(gives("released", "full"));
+    CHECK_FALSE(gives("pressed", "full"));
+    CHECK_FALSE(gives("released", "rest"));
+    CHECK(s.settle({{"brake", "pressed"}, {"thr", "full"}}, Charge::full, "pull").trouble == "duty not possible here");
+    const OperatingPoint regen = s.settle({{"brake", "pressed"}}, Charge::full, "regen");
+    CHECK(regen.trouble == "");
+    CHECK(s.amps(regen, "w0") == doctest::Approx(-20).epsilon(1e-3));
+    CHECK(s.volts(regen, "drive.bat_pos", "drive.bat_neg") == doctest::Approx(58.4 + 20 * 0.016).epsilon(1e-4));
+  }
+}
+
+TEST_CASE("motor phases carry the duty's phase current and nothing else, wherever it returns") {
+  Drawing d;
+  d.part("pack", "pack, chemistry: lfp, series: 16, cell_resistance: 1 mohm")
+      .part("drive", "motor-controller, volts: 36 V to 75 V, isolated: true, throttle: {zero: 0.9 V, full: 4.1 V}")
+      .part("motor", "motor")
+      .part("thr", "throttle, sensor: hall, gives: 0.8 V to 4.2 V")
+      .join("pack.pos", "drive.bat_pos")
+      .join("pack.neg", "drive.bat_neg")
+      .join("drive.throttle_supply", "thr.supply")
+      .join("drive.throttle_signal", "thr.signal")
+      .join("drive.throttle_return", "thr.return")
+      .wire("u", "drive.phase_u", "motor.u", "size: 16 mm2, length: 1 m")
+      .wire("v", "drive.phase_v", "motor.v", "size: 16 mm2, length: 1 m")
+      .wire("v2", "motor.v", "drive.phase_v", "size: 16 mm2, length: 3 m")
+      .wire("w", "drive.phase_w", "motor.w", "size: 16 mm2, length: 1 m");
+  d.rest = "duty:\n  pull: {drive.battery: 50 A, drive.phase: 200 A, for: 1 min}\n";
+  Setup s(d);
+  const OperatingPoint p = s.settle({{"thr", "full"}}, Charge::full, "pull");
+  CHECK(p.trouble == "");
+  CHECK(std::fabs(s.amps(p, "u")) == doctest::Approx(200));
+  CHECK(std::fabs(s.amps(p, "w")) == doctest::Approx(200));
+  CHECK(std::fabs(s.amps(p, "v")) == doctest::Approx(150));  // two wires share by length
+  CHECK(std::fabs(s.amps(p, "v2")) == doctest::Approx(50));
+  CHECK(s.amps(p, "w0") == doctest::Approx(50).epsilon(1e-3));
+}
+
+TEST_CASE("throttle at the very ends of its divider") {
+  Drawing d;
+  d.part("b", "battery, full: 5 V, nominal: 5 V, empty: 5 V, resistance: 1 uohm")
+      .part("thr", "throttle, sensor: potentiometer, gives: 0 V to 5 V")
+      .join("b.pos", "thr.supply")
+      .join("b.neg", "thr.return");
+  Setup s(d);
+  CHECK(std::fabs(s.volts(s.settle(), "thr.signal", "thr.return")) < 0.01);
+  CHECK(s.volts(s.settle({{"thr", "full"}}), "thr.signal", "thr.return") > 4.99);
+}
