@@ -14,14 +14,15 @@ inline constexpr std::string_view choose_word = "choose";
 struct Slot {
   bool of_wire = false;   // else of a part
   std::string owner;      // name of the wire or part
-  std::string attribute;  // "size" of a wire; "rated", "sense_fuse.rated", "carries", "ohms", "watts", "pulse" of a part
+  std::string attribute;  // "size" of a wire; "rated", "carries" ... of a part
   Place at;               // of the text; two slots that share one text (a YAML alias) share its place
   std::string written;    // "35 mm2", or "choose"
 
   bool is_open() const { return written == choose_word; }
 };
 
-/// Whether a part's attribute is a size that may be left as `choose`.
-bool is_sized_attribute(std::string_view attribute);
+/// Whether an attribute of a part of this kind is a size that may be left as `choose`: `rated` of a fuse or breaker,
+/// `sense_fuse.rated` of a pack, `carries` of whatever has contacts, `ohms`, `watts` and `pulse` of a resistor.
+bool is_sized_attribute(std::string_view kind, std::string_view attribute);
 
 }  // namespace loomproof

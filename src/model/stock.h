@@ -33,8 +33,8 @@ struct FuseRow {
 struct Stock {
   std::vector<CableRow> cables;
   std::vector<FuseRow> fuses;
-  std::vector<StockValue> contacts;                     // A
-  std::vector<StockValue> ohms, watts, pulses;          // of resistors
+  std::vector<StockValue> contacts;             // A
+  std::vector<StockValue> ohms, watts, pulses;  // of resistors
 };
 
 /// Metric cable of ISO 6722-1 from 0.5 to 120 mm2 in the usual sizes; blade fuses of ISO 8820-3 (1 to 40 A); bolt-in

@@ -15,12 +15,12 @@ void add(bool of_wire, View owner, const std::string& attribute, View value, std
   out.push_back({of_wire, std::string(owner.text()), attribute, value.at(), std::string(value.text())});
 }
 
-void add_part(View name, View body, const std::string& prefix, std::vector<Slot>& out) {
+void add_part(View name, View body, std::string_view kind, const std::string& prefix, std::vector<Slot>& out) {
   for (const Entry field : body.entries()) {
     const std::string attribute = prefix + std::string(field.key.text());
     if (field.value.is_map() && prefix.empty()) {
-      add_part(name, field.value, attribute + ".", out);
-    } else if (is_sized_attribute(attribute)) {
+      add_part(name, field.value, kind, attribute + ".", out);
+    } else if (is_sized_attribute(kind, attribute)) {
       add(false, name, attribute, field.value, out);
     }
   }
@@ -32,7 +32,10 @@ std::vector<Slot> slots_of(View root) {
   std::vector<Slot> out;
   if (!root.is_map()) return out;
   if (const auto parts = root.find("parts")) {
-    for (const Entry part : parts->entries()) add_part(part.key, part.value, "", out);
+    for (const Entry part : parts->entries()) {
+      const auto is = part.value.find("is");
+      if (is && is->is_text()) add_part(part.key, part.value, is->text(), "", out);
+    }
   }
   if (const auto wires = root.find("wires")) {
     for (const Entry wire : wires->entries()) {

@@ -39,6 +39,7 @@ class Blame {
       return is_current(owed.figure->value) && rating(owed, lookup_.part(*owed.subject.part, "carries"));
     }
     if (slug == "voltage-drop" || slug == "supply-voltage") return volts(owed);
+    if (slug == "fuse-order") return owed.verdict == Verdict::broken && order(owed);
     return owed.verdict == Verdict::broken && other(owed);
   }
 
@@ -134,15 +135,26 @@ class Blame {
     return limited() && add({}, std::move(any), owed);
   }
 
-  bool rating(const Obligation& owed, std::optional<std::size_t> value) {
-    return value && add({}, {up(*value)}, owed);
-  }
+  bool rating(const Obligation& owed, std::optional<std::size_t> value) { return value && add({}, {up(*value)}, owed); }
 
   bool volts(const Obligation& owed) {
     auto budget = budget_of(ground_, lookup_, corner_, owed);
     if (!budget) return false;
     out_.budgets.push_back(std::move(*budget));
     return true;
+  }
+
+  // The upstream fuse, as long as the one behind it is not smaller.
+  bool order(const Obligation& owed) {
+    if (!owed.subject.part) return false;
+    const auto down = lookup_.rating(*owed.subject.part);
+    std::vector<Literal> given, any;
+    if (down && now_[*down] > lows_[*down]) given.push_back({*down, now_[*down]});
+    for (const Note& note : owed.notes) {
+      const auto up_value = lookup_.at(note.at);
+      if (up_value && up_value != down) any.push_back(up(*up_value));
+    }
+    return add(std::move(given), std::move(any), owed);
   }
 
   bool other(const Obligation& owed) {

@@ -31,7 +31,8 @@ Causes causes_of(const Ground&, const Choice& now, const Choice& lows, const Tri
 /// By wire: whether something that only the wire's own size has to do with is past its limit.
 std::vector<char> wires_past_limit(const Ground&, const Trial&);
 
-/// How much of the rating every fuse and contact uses, by value: needed rating = amount * used. 0 where nothing is known.
+/// How much of the rating every fuse and contact uses, by value: needed rating = amount * used. 0 where nothing is
+/// known.
 std::vector<double> used_ratings(const Ground&, const Choice& now, const Trial&);
 
 }  // namespace loomproof

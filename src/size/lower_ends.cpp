@@ -9,6 +9,7 @@
 #include "rules/list.h"
 #include "size/floors.h"
 #include "size/lookup.h"
+#include "units/print.h"
 
 namespace loomproof {
 namespace {
@@ -60,7 +61,7 @@ class Finder {
   }
 
   void ratings() {
-    const Trial first = try_(top_);
+    const Trial& first = try_(top_);
     for (const Corner& corner : first.corners) {
       for (const Clause& clause : precharge_floors(ground_, top_, corner)) raise(clause);
     }
@@ -69,25 +70,28 @@ class Finder {
       if (!is_rating(ground_.values[v])) continue;
       const auto& options = ground_.values[v].options;
       const double needed = options.back().amount * used[v] * lamp_share;
-      while (lows_[v] < options.size() && options[lows_[v]].amount < needed) ++lows_[v];
+      while (lows_[v] < options.size() && options[lows_[v]].amount < needed) {
+        ++lows_[v];
+        const bool fuse = ground_.values[v].type == Value::Type::fuse;
+        why_[v] = {fmt::format("'{}' must be at least {} for the current that it carries",
+                               ground_.values[v].slot().owner, show(Ampere(needed))),
+                   ground_.values[v].slot().at, fuse ? "fuse-duty" : "contact-ratings"};
+      }
     }
     if (std::none_of(ground_.values.begin(), ground_.values.end(), is_rating)) return;
     for (int pass = 0; pass < most_passes; ++pass) {
       const Choice now = within(top_);
-      const Trial trial = try_(now);
+      const Trial& trial = try_(now);
       const Causes causes = causes_of(ground_, now, now, trial);
       bool moved = false;
+      const std::vector<double> share = used_ratings(ground_, now, trial);
       for (const Clause& clause : causes.clauses) {
-        if (clause.why.rule != "fuse-duty" && clause.why.rule != "contact-ratings") continue;
+        if (!clause.given.empty() || clause.any.size() != 1) continue;
         const std::size_t v = clause.any.front().value;
-        if (std::min(lows_[v], top_[v]) + 1 > top_[v] + 1 || lows_[v] > top_[v]) continue;
-        // Opening within the ride has no lamp's share in it: it is told by a used share of the rating below one.
-        const double share = used_ratings(ground_, now, trial)[v];
-        if (clause.why.rule == "contact-ratings" && share * lamp_share <= 1) continue;
-        if (clause.why.rule == "fuse-duty" && share > 1 && share * lamp_share <= 1) {
-          why_[v] = clause.why;
-          continue;
-        }
+        if (!is_rating(ground_.values[v]) || lows_[v] > top_[v]) continue;
+        why_[v] = clause.why;
+        const bool by_current = clause.why.rule == "fuse-duty" || clause.why.rule == "contact-ratings";
+        if (by_current && share[v] > 1 && share[v] * lamp_share <= 1) continue;
         raise(clause);
         moved = true;
       }
@@ -128,7 +132,7 @@ class Finder {
         open |= lows_[v] < high[v];
       }
       if (!open) return;
-      const Trial trial = try_(now);
+      const Trial& trial = try_(now);
       const std::vector<char> past = values_past(trial);
       for (std::size_t v = 0; v < now.size(); ++v) {
         if (ground_.values[v].type != Value::Type::wire || lows_[v] >= high[v]) continue;
@@ -146,7 +150,7 @@ class Finder {
   void mates() {
     std::set<std::size_t> doubted;
     std::map<std::size_t, std::vector<std::size_t>> bundles_of;  // by value
-    const Trial trial = try_(within(top_));
+    const Trial& trial = try_(within(top_));
     const Loom& loom = *trial.corners.front().loom;
     const Lookup lookup(loom, ground_.values);
     for (std::size_t w = 0; w < loom.wires.size(); ++w) {

@@ -8,8 +8,8 @@
 
 namespace loomproof {
 
-/// Runs a trial of a choice; counts it.
-using TryChoice = std::function<Trial(const Choice&)>;
+/// Runs a trial of a choice, or finds it among the last two; good until the next call but one.
+using TryChoice = std::function<const Trial&(const Choice&)>;
 
 struct LowerEnds {
   Choice lows;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <set>
 
 #include "size/conflict.h"
@@ -51,9 +52,15 @@ class Sizer {
   }
 
  private:
-  Trial attempt(const Choice& choice) {
+  const Trial& attempt(const Choice& choice) {
+    const std::string text = ground_.text_with(choice);
+    for (const auto& [known, trial] : last_) {
+      if (known == text) return trial;
+    }
     ++trials_;
-    return try_choice(ground_, choice);
+    if (last_.size() > 1) last_.pop_front();
+    last_.emplace_back(text, try_choice(ground_, choice));
+    return last_.back().second;
   }
 
   std::optional<Loom> filled() const {
@@ -74,8 +81,8 @@ class Sizer {
     Choice now;
     for (Value& value : ground_.values) {
       if (!value.slot().is_open()) {
-        const Dimension dimension = value.type == Value::Type::wire ? Dimension::area
-                                    : value.type == Value::Type::ohms ? Dimension::resistance
+        const Dimension dimension = value.type == Value::Type::wire    ? Dimension::area
+                                    : value.type == Value::Type::ohms  ? Dimension::resistance
                                     : value.type == Value::Type::watts ? Dimension::power
                                     : value.type == Value::Type::pulse ? Dimension::energy
                                                                        : Dimension::current;
@@ -90,7 +97,7 @@ class Sizer {
         now.push_back(value.options.size() - 1);
       }
     }
-    const Trial trial = attempt(now);
+    const Trial& trial = attempt(now);
     const Causes causes = causes_of(ground_, now, Choice(now.size(), 0), trial);
     for (const Clause& clause : causes.clauses) {
       for (const auto* side : {&clause.given, &clause.any}) {
@@ -149,11 +156,19 @@ class Sizer {
     }
     if (!result.facts.empty()) return result;
     find_hopeless();
-    const LowerEnds ends = lower_ends(ground_, [this](const Choice& c) { return attempt(c); });
+    const LowerEnds ends = lower_ends(ground_, [this](const Choice& c) -> const Trial& { return attempt(c); });
     Problem problem;
     for (const Value& value : ground_.values) {
       auto& cost = problem.cost.emplace_back();
       for (const Option& option : value.options) cost.push_back(option.cost);
+    }
+    // A fuse is as small as holds, whatever a larger one would save in copper by losing fewer millivolts.
+    double most = 1;
+    for (const auto& cost : problem.cost) most += *std::max_element(cost.begin(), cost.end());
+    for (std::size_t v = 0; v < problem.cost.size(); ++v) {
+      if (ground_.values[v].type != Value::Type::fuse) continue;
+      for (std::size_t o = ends.lows[v] + 1; o < problem.cost[v].size(); ++o)
+        problem.cost[v][o] += most * static_cast<double>(o - ends.lows[v]);
     }
     problem.clauses = ends.clauses;
     return search(std::move(problem), ends.lows);
@@ -164,8 +179,9 @@ class Sizer {
     ground_.hopeless.clear();
     Choice top;
     for (const Value& value : ground_.values) top.push_back(value.options.size() - 1);
-    const Trial trial = attempt(top);
-    for (const Obligation& owed : causes_of(ground_, top, top, trial).beyond) ground_.hopeless.insert(Ground::key(owed));
+    const Trial& trial = attempt(top);
+    for (const Obligation& owed : causes_of(ground_, top, top, trial).beyond)
+      ground_.hopeless.insert(Ground::key(owed));
   }
 
   SizeResult search(Problem problem, const Choice& lows) {
@@ -179,7 +195,7 @@ class Sizer {
         if (excluded) result.facts = facts_in_conflict(problem, ground_.values);
         return result;
       }
-      const Trial trial = attempt(*answer.choice);
+      const Trial& trial = attempt(*answer.choice);
       Causes causes = causes_of(ground_, *answer.choice, lows, trial);
       if (causes.none()) return found(*answer.choice, problem, answer, trial);
       add(problem, std::move(causes));
@@ -197,7 +213,7 @@ class Sizer {
     SizeResult result;
     result.outcome = SizeResult::Outcome::gave_up;
     for (std::size_t round = 0; round < request_.most_rounds; ++round) {
-      const Trial trial = attempt(choice);
+      const Trial& trial = attempt(choice);
       Causes causes = causes_of(ground_, choice, lows, trial);
       if (causes.none()) return found(choice, problem, answer, trial);
       for (const Clause& clause : causes.clauses) {
@@ -222,11 +238,13 @@ class Sizer {
     SizeResult result;
     result.outcome = SizeResult::Outcome::found;
     result.text = ground_.text_with(choice);
+    double ranked = 0;  // with what larger fuses count
     for (std::size_t v = 0; v < choice.size(); ++v) {
-      result.cost += problem.cost[v][choice[v]];
+      result.cost += ground_.values[v].options[choice[v]].cost;
+      ranked += problem.cost[v][choice[v]];
       result.values.push_back({ground_.values[v], choice[v], why_of(problem, choice, v)});
     }
-    result.bound = std::min(answer.bound, result.cost);
+    double bound = std::min(answer.bound, ranked);
     if (!problem.budgets.empty()) {
       Problem sure = problem;
       for (Budget& budget : sure.budgets) {
@@ -234,8 +252,9 @@ class Sizer {
           for (double& takes : term.takes) takes *= budget.sure;
         }
       }
-      result.bound = std::min(result.bound, cheapest(sure).bound);
+      bound = std::min(bound, cheapest(sure).bound);
     }
+    result.bound = std::max(0.0, result.cost - (ranked - bound));
     const Judgement& judgement = trial.corners.front().judgement;
     for (const Obligation& owed : judgement.obligations) {
       if (owed.verdict == Verdict::broken && owed.waived.empty()) result.remaining.push_back(owed);
@@ -261,6 +280,7 @@ class Sizer {
 
   const SizeRequest& request_;
   Ground ground_;
+  std::deque<std::pair<std::string, Trial>> last_;
   std::size_t trials_ = 0;
 };
 

@@ -43,7 +43,7 @@ struct SizeResult {
   std::string text;  // the whole new file
   std::vector<SizedValue> values;
   double cost = 0;   // kg or money
-  double bound = 0;  // no choice that holds costs less; equal to `cost` within 1e-5 when the choice is proved
+  double bound = 0;  // no choice that holds with fuses as small costs less; `cost` within 1e-5 when that is proved
   bool proved() const { return bound >= cost * (1 - 2e-5) - 1e-9; }
   std::vector<Reason> facts;          // of a conflict: leave any one of them out and the rest can hold
   std::vector<Obligation> remaining;  // broken ones that no size mends

@@ -46,7 +46,7 @@ struct Ground {
   ReadLoom read;
   std::vector<Value> values;
   Tolerance tolerance;
-  double margin = 0;  // share of every limit that is to be left over
+  double margin = 0;               // share of every limit that is to be left over
   std::set<std::string> hopeless;  // keys of obligations that no size mends
 
   static std::string key(const Obligation&);

@@ -77,9 +77,8 @@ void offer_cable(Value& value, const Loom& loom, const Stock& stock, Objective o
   }
   value.options.assign(kept.rbegin(), kept.rend());
   const std::string cable = insulation.empty() ? "cable" : insulation + " cable";
-  value.domain = value.options.empty()
-                     ? fmt::format("there is no {} in stock", cable)
-                     : fmt::format("the largest {} in stock is {}", cable, value.options.back().text);
+  value.domain = value.options.empty() ? fmt::format("there is no {} in stock", cable)
+                                       : fmt::format("the largest {} in stock is {}", cable, value.options.back().text);
 }
 
 void offer_fuses(Value& value, const Loom& loom, const Stock& stock, Objective objective) {
@@ -98,9 +97,8 @@ void offer_fuses(Value& value, const Loom& loom, const Stock& stock, Objective o
   }
   finish(value.options);
   const std::string fuse = curve.empty() ? "fuse" : curve + " fuse";
-  value.domain = value.options.empty()
-                     ? fmt::format("there is no {} in stock that fits '{}'", fuse, slot.owner)
-                     : fmt::format("the largest {} in stock is {}", fuse, value.options.back().text);
+  value.domain = value.options.empty() ? fmt::format("there is no {} in stock that fits '{}'", fuse, slot.owner)
+                                       : fmt::format("the largest {} in stock is {}", fuse, value.options.back().text);
 }
 
 void offer_list(Value& value, const std::vector<StockValue>& list, Objective objective) {
