@@ -102,8 +102,8 @@ class Blame {
     const WireProtection& p = corner_.solved.protection.wires[w];
     const auto fuse = p.fuse ? lookup_.rating(corner_.loom->elements.fuses[*p.fuse].part) : std::nullopt;
     const auto own = lookup_.wire(w);
-    if (!own && fuse && std::none_of(given.begin(), given.end(), [&](const Literal& l) { return l.value == *fuse; })) {
-      given.push_back({*fuse, now_[*fuse]});  // a fixed wire bounds the fuse
+    if (fuse && std::none_of(given.begin(), given.end(), [&](const Literal& l) { return l.value == *fuse; })) {
+      given.push_back({*fuse, now_[*fuse]});  // what asks for the fuse is a fact beside this one
     }
     if (!own) return add(std::move(given), {}, owed);
     // No size helps where no device opens at all and its source does not limit itself.

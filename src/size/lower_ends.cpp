@@ -29,6 +29,7 @@ class Finder {
       lows_.push_back(0);
     }
     why_.resize(lows_.size());
+    given_.resize(lows_.size());
   }
 
   LowerEnds find() {
@@ -37,7 +38,7 @@ class Finder {
     mates();
     LowerEnds out{lows_, {}};
     for (std::size_t v = 0; v < lows_.size(); ++v) {
-      if (lows_[v] > 0) out.clauses.push_back({{}, {{v, lows_[v]}}, why_[v]});
+      if (lows_[v] > 0) out.clauses.push_back({given_[v], {{v, lows_[v]}}, why_[v]});
       out.lows[v] = std::min(lows_[v], top_[v]);
     }
     return out;
@@ -182,6 +183,7 @@ class Finder {
   const TryChoice& try_;
   Choice top_, lows_;
   std::vector<Reason> why_;
+  std::vector<std::vector<Literal>> given_;  // what the reason takes for granted: the fuse at its lower end
 };
 
 }  // namespace
