@@ -39,6 +39,7 @@ class Blame {
       return is_current(owed.figure->value) && rating(owed, lookup_.part(*owed.subject.part, "carries"));
     }
     if (slug == "voltage-drop" || slug == "supply-voltage") return volts(owed);
+    if (slug == "fuse-opens") return owed.verdict == Verdict::broken && too_large(owed);
     if (slug == "fuse-order") return owed.verdict == Verdict::broken && order(owed);
     return owed.verdict == Verdict::broken && other(owed);
   }
@@ -142,6 +143,12 @@ class Blame {
     if (!budget) return false;
     out_.budgets.push_back(std::move(*budget));
     return true;
+  }
+
+  // A fuse that no short opens: smaller where it is above its lower end, else no size mends it.
+  bool too_large(const Obligation& owed) {
+    const auto fuse = owed.subject.part ? lookup_.rating(*owed.subject.part) : std::nullopt;
+    return fuse && now_[*fuse] > lows_[*fuse] && add({{*fuse, now_[*fuse]}}, {}, owed);
   }
 
   // The upstream fuse, as long as the one behind it is not smaller.

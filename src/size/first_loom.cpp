@@ -169,7 +169,8 @@ class Writer {
     }
     part("dcdc", "dcdc",
          fmt::format("in: {} V to {} V, out: 13.2 V, limit: {} A, efficiency: 0.85, isolated: true, inrush: 10 A",
-                     low_v_, high_v_, usual({5, 8, 10, 15, 20, 25, 30, 40, 50}, 1.3 * low_voltage_a())));
+                     low_v_, high_v_,
+                     usual({5, 8, 10, 15, 20, 25, 30, 40, 50}, std::max(1.3 * low_voltage_a(), 2.7 * light_a()))));
     part("frame", "frame", "");
   }
 
@@ -183,6 +184,11 @@ class Writer {
     if (w_.horn) sum += 3;
     if (w_.display) sum += 0.25;
     return sum;
+  }
+  // Behind `light_fuse`: a converter must give enough to open that fuse, whose rating is up to twice the load.
+  double light_a() const {
+    return (w_.headlamp ? lamp_a(w_.filament ? 35 : 25) : 0) + (w_.tail ? lamp_a(w_.filament ? 5 : 3) : 0) +
+           (w_.indicators ? lamp_a(w_.filament ? 20 : 8) : 0) + (w_.horn ? 3 : 0);
   }
   bool any_light() const { return w_.headlamp || w_.tail || w_.indicators || w_.horn; }
 

@@ -115,7 +115,9 @@ class Finder {
       for (const Literal& l : clause.any) {
         const bool own = std::any_of(ground_.values[l.value].slots.begin(), ground_.values[l.value].slots.end(),
                                      [&](const Slot& s) { return clause.why.text.find("'" + s.owner + "'") == 0; });
-        if (l.least == lows_[l.value] && (own || clause.any.size() == 1)) why_[l.value] = clause.why;
+        if (l.least != lows_[l.value] || (!own && clause.any.size() != 1)) continue;
+        why_[l.value] = clause.why;
+        given_[l.value] = clause.given;
       }
     }
   }

@@ -37,12 +37,12 @@ struct Budget {
   struct Term {
     std::size_t value = 0;
     std::vector<double> takes;  // by option
+    /// Share of `takes` that every choice within all limits takes at least: other filament lamps fed by the same wire
+    /// draw a little less behind smaller wires, so a bound that must be true of every choice counts only this share.
+    double sure = 1;
   };
   std::vector<Term> terms;
   double most = 0;
-  /// Share of `takes` that every choice within all limits takes at least: currents of filament lamps rise a little when
-  /// wires get larger, so a bound that must be true of every choice counts only this share.
-  double sure = 1;
   Reason why;
 };
 

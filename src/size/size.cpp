@@ -249,7 +249,7 @@ class Sizer {
       Problem sure = problem;
       for (Budget& budget : sure.budgets) {
         for (Budget::Term& term : budget.terms) {
-          for (double& takes : term.takes) takes *= budget.sure;
+          for (double& takes : term.takes) takes *= term.sure;
         }
       }
       bound = std::min(bound, cheapest(sure).bound);

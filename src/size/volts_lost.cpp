@@ -87,15 +87,16 @@ bool conducts(const Circuit& circuit, const OperatingPoint& point, const Branch&
   return is_conductor(circuit, b);
 }
 
-// Filament lamps within their limit have at least 97 % of what the supply gives; coils are counted in the 0.2 %.
-double sure_share(const Corner& corner, const OperatingPoint& point) {
-  constexpr double lamp_least = 0.97;
+// The consumer itself, being past its limit, draws no less in any choice that holds. Of what else a wire carries only
+// this share is sure: filament lamps within their limit have 97 % of what the supply gives; coils count in the 0.2 %.
+double sure_share(const Ground& ground, const Corner& corner, const OperatingPoint& point, const Floor& floor) {
+  const double lamp_least = 1 - 0.03 * (1 - ground.margin);
   constexpr double coils = 0.998;
   const Circuit& circuit = corner.solved.circuit;
   double most = lamp_least;
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
   for (const Load& load : corner.loom->elements.loads) {
-    if (load.form != Load::Form::resistive || !load.rated_v) continue;
+    if (load.form != Load::Form::resistive || !load.rated_v || load.pos == floor.pos) continue;
     const double v = point.node_v[circuit.node(load.pos)] - point.node_v[circuit.node(load.neg)];
     for (const SupplyPoles& s : supplies) {
       const double supply_v = point.node_v[s.pos] - point.node_v[s.neg];
@@ -107,10 +108,23 @@ double sure_share(const Corner& corner, const OperatingPoint& point) {
   return lamp_least / most * coils;
 }
 
+double own_current(const Corner& corner, const OperatingPoint& point, const Floor& floor) {
+  const auto& loads = corner.loom->elements.loads;
+  for (std::size_t i = 0; i < loads.size(); ++i) {
+    if (loads[i].pos == floor.pos && loads[i].neg == floor.neg) return std::fabs(point.load_a[i]);
+  }
+  return 0;
+}
+
 class Way {
  public:
-  Way(const Ground& ground, const Lookup& lookup, const Corner& corner, std::size_t point)
-      : ground_(ground), lookup_(lookup), corner_(corner), point_(corner.solved.points[point]) {}
+  Way(const Ground& ground, const Lookup& lookup, const Corner& corner, const Floor& floor)
+      : ground_(ground),
+        lookup_(lookup),
+        corner_(corner),
+        point_(corner.solved.points[floor.point]),
+        own_a_(own_current(corner, point_, floor)),
+        others_sure_(sure_share(ground, corner, point_, floor)) {}
 
   // @return false when no walk joins the nodes
   bool walk(int from, int to) {
@@ -155,10 +169,14 @@ class Way {
     } else {
       return false;
     }
+    const double all_a = std::fabs(drop_v / b.ohm);
+    const double own = all_a > 0 ? std::min(1.0, own_a_ / all_a) : 0;
+    const double sure = own + (1 - own) * others_sure_;
     const auto same = std::find_if(terms_.begin(), terms_.end(), [&](const auto& t) { return t.value == *value; });
     if (same == terms_.end()) {
-      terms_.push_back({*value, std::move(takes)});
+      terms_.push_back({*value, std::move(takes), sure});
     } else {
+      same->sure = std::min(same->sure, sure);
       for (std::size_t o = 0; o < takes.size(); ++o) same->takes[o] += takes[o];
     }
     return true;
@@ -168,6 +186,8 @@ class Way {
   const Lookup& lookup_;
   const Corner& corner_;
   const OperatingPoint& point_;
+  double own_a_ = 0;
+  double others_sure_ = 1;
 };
 
 }  // namespace
@@ -185,7 +205,7 @@ std::optional<Budget> budget_of(const Ground& ground, const Lookup& lookup, cons
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
   const SupplyPoles* supply = supply_of(supplies, circuit, point, *floor);
   if (!supply) return std::nullopt;
-  Way way(ground, lookup, corner, floor->point);
+  Way way(ground, lookup, corner, *floor);
   if (!way.walk(supply->pos, circuit.node(floor->pos)) || !way.walk(circuit.node(floor->neg), supply->neg)) {
     return std::nullopt;
   }
@@ -193,7 +213,6 @@ std::optional<Budget> budget_of(const Ground& ground, const Lookup& lookup, cons
   Budget budget;
   budget.terms = std::move(way.terms_);
   budget.most = point.node_v[supply->pos] - point.node_v[supply->neg] - floor->least_v - way.fixed_v_;
-  budget.sure = sure_share(corner, point);
   budget.why = {owed.what, owed.subject.at, std::string(owed.rule->slug)};
   if (budget.why.text.empty()) {
     budget.why.text = fmt::format("'{}' is within {} of its limit of {}: {}", owed.subject.name,

@@ -59,7 +59,7 @@ const std::string small =
 }  // namespace
 
 TEST_CASE("the walk: from nothing to a checked, sized, drawn loom in at most five commands") {
-  const auto commands = commands_of(content(SOURCE_ROOT "/docs/first-loom.md"));
+  const auto commands = commands_of(content(SOURCE_ROOT + "/docs/first-loom.md"));
   REQUIRE(commands.size() >= 3);
   CHECK(commands.size() <= 5);
   const Folder folder;

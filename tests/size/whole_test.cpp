@@ -46,7 +46,7 @@ double amount_of(const SizeResult& result, std::string_view owner) {
 TEST_CASE("demos with every size opened: all holds, and nothing but sizes changed") {
   for (const char* name : {"orchard-cart", "marshals-quad", "parcel-trike"}) {
     CAPTURE(name);
-    const std::string written = content(std::string(SOURCE_ROOT "/netlists/") + name + ".yaml");
+    const std::string written = content(std::string(SOURCE_ROOT) + "/netlists/" + name + ".yaml");
     const std::string open = opened(written);
     REQUIRE(open != written);
     const SizeResult result = loomproof::size_loom(request_for(open));
