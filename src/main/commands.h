@@ -13,6 +13,8 @@ void add_draw(CLI::App& app, Exit& code);
 void add_papers(CLI::App& app, Exit& code);
 void add_report(CLI::App& app, Exit& code);
 void add_schema(CLI::App& app, Exit& code);
+void add_size(CLI::App& app, Exit& code);
+void add_start(CLI::App& app, Exit& code);
 void add_why(CLI::App& app, Exit& code);
 
 }  // namespace loomproof

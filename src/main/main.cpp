@@ -43,6 +43,8 @@ Exit run(int argc, char** argv) {
   add_papers(app, code);
   add_report(app, code);
   add_schema(app, code);
+  add_size(app, code);
+  add_start(app, code);
   add_why(app, code);
   if (argc > 1 && tell_unknown_command(app, argv[1])) return Exit::unusable;
   try {

@@ -9,6 +9,7 @@
 
 #include "read/expect.h"
 #include "read/kind_reader.h"
+#include "read/slots.h"
 #include "units/parse.h"
 #include "units/quote.h"
 
@@ -178,6 +179,7 @@ void read_names(View node, const AttributeRule& rule, Part& part, Faults& faults
 }
 
 void read_one(View node, const AttributeRule& rule, Part& part, Faults& faults) {
+  if (is_left_open(node) && is_sized_attribute(part.kind, rule.name)) return;  // told once for the whole file
   if (rule.form == Form::curve) return read_curve(node, rule, part, faults);
   if (rule.form == Form::names) return read_names(node, rule, part, faults);
   if (rule.form == Form::choice) {

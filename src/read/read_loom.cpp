@@ -8,6 +8,7 @@
 #include "read/kind_reader.h"
 #include "read/read.h"
 #include "read/sections.h"
+#include "read/slots.h"
 #include "read/text_check.h"
 #include "units/quote.h"
 
@@ -107,6 +108,7 @@ ReadResult read_loom(std::string_view text, std::string file, const ReadBounds& 
   if (tree) {
     if (tree->root().is_map()) {
       read_sections(tree->root(), loom, faults);
+      fault_open_slots(tree->root(), faults);
     } else {
       faults.add(tree->root().at(), fmt::format("the file is {}, not a map of sections", tree->root().shape_name()),
                  "start it with 'loom: 1'");

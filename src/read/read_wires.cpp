@@ -7,6 +7,7 @@
 #include "read/expect.h"
 #include "read/keys.h"
 #include "read/sections.h"
+#include "read/slots.h"
 #include "units/quote.h"
 
 namespace loomproof {
@@ -64,6 +65,7 @@ void read_wire(const Entry& e, Loom& loom, Names& names, Faults& faults) {
       wire.to_at = value.at();
       to = names.terminal(value);
     } else if (k == "size") {
+      if (is_left_open(value)) continue;  // told once for the whole file
       wire.size = read_positive<SquareMillimetre>(value, Dimension::area, faults);
     } else if (k == "length") {
       wire.length = read_positive<Metre>(value, Dimension::length, faults);

@@ -8,7 +8,7 @@ using program::run;
 
 namespace {
 
-const std::string cart = SOURCE_ROOT "/netlists/orchard-cart.yaml";
+const std::string cart = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
 
 std::string cart_with(const std::string& from, const std::string& to) {
   std::ifstream in(cart, std::ios::binary);

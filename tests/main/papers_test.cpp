@@ -16,7 +16,7 @@ using program::run;
 namespace {
 
 namespace fs = std::filesystem;
-const std::string demo = SOURCE_ROOT "/netlists/orchard-cart.yaml";
+const std::string demo = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
 
 std::map<std::string, std::string> files_in(const fs::path& folder) {
   std::map<std::string, std::string> out;

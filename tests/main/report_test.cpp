@@ -8,7 +8,7 @@ using program::run;
 
 namespace {
 
-const std::string demo = SOURCE_ROOT "/netlists/orchard-cart.yaml";
+const std::string demo = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
 
 }  // namespace
 

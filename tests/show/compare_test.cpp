@@ -10,7 +10,7 @@ using namespace loomproof;
 namespace {
 
 const std::string& cart() {
-  static const std::string text = papers_test::text_of(SOURCE_ROOT "/netlists/orchard-cart.yaml");
+  static const std::string text = papers_test::text_of(SOURCE_ROOT + "/netlists/orchard-cart.yaml");
   return text;
 }
 

@@ -131,7 +131,7 @@ TEST_CASE("the readings worked by hand in docs/expected-readings.md stand on the
 }
 
 TEST_CASE("a fault on the bench cannot hide: no precharge, no torque, no pack are said, never left out") {
-  const std::string cart = papers_test::text_of(SOURCE_ROOT "/netlists/broken/no-precharge.yaml");
+  const std::string cart = papers_test::text_of(SOURCE_ROOT + "/netlists/broken/no-precharge.yaml");
   const auto demo = papers_test::solved_from("no-precharge.yaml", cart);
   const std::vector<BenchStage> stages = bench_stages(demo->solved);
   REQUIRE(stages.size() == 5);

@@ -44,7 +44,7 @@ inline std::unique_ptr<Demo> solved_from(const std::string& name, const std::str
 inline const std::vector<std::unique_ptr<Demo>>& demos() {
   static const std::vector<std::unique_ptr<Demo>> all = [] {
     std::vector<std::filesystem::path> paths;
-    for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT "/netlists")) {
+    for (const auto& entry : std::filesystem::directory_iterator(SOURCE_ROOT + "/netlists")) {
       if (entry.path().extension() == ".yaml") paths.push_back(entry.path());
     }
     std::sort(paths.begin(), paths.end());
