@@ -58,6 +58,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
       const std::string bus = loom.title(loom.elements.loads[w.watch.index].pos);
       words.happens = fmt::format("'{}' stays live above {} with {}", bus, show(Volt(touch_safe_v)), when);
       words.stays = fmt::format("'{}' is dead with {}", bus, when);
+      words.welds_only_listed = true;
       words.fix = "a contactor in each pole: a welded one then leaves no voltage across the bus";
     } else if (w.watch.what == Watch::What::contactor && !charger) {
       const std::string coil = loom.part(loom.elements.coils[w.watch.index].part).name;

@@ -186,7 +186,8 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
   }
   std::vector<const Sighting*> silent, shown, own;
   for (const Sighting& s : result.by_fault) {
-    (s.of_the_switch || words.faults_only_listed ? own : s.announced.empty() ? silent : shown).push_back(&s);
+    const bool weld = words.welds_only_listed && walk.faults[*s.fault].type == FaultType::contact_welded;
+    (s.of_the_switch || weld || words.faults_only_listed ? own : s.announced.empty() ? silent : shown).push_back(&s);
   }
   for (const Sighting* s : own) {
     ledger.single_point(fmt::format("{}: {}", describe(*solved.loom, walk.faults[*s->fault]), words.happens));

@@ -18,6 +18,8 @@ struct StoryWords {
   Severity silent = Severity::danger;     // and where it does not show
   /// Only the fault-free case counts as broken; faults that do it are listed as single points of failure.
   bool faults_only_listed = false;
+  /// A contact that welds is listed: only a second one in series helps, as with the switch itself.
+  bool welds_only_listed = false;
 };
 
 /// Broken without a fault: danger. By one fault that shows nowhere else: danger. By one that announces itself: damage.

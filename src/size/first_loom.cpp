@@ -146,7 +146,7 @@ class Writer {
     line(fmt::format("  # closes `main` when the bus has {} V (even an empty pack has {:.1f} V)", low_v_, empty_v_));
     part("drive", "motor-controller",
          fmt::format("volts: {} V to {} V, battery_limit: {} A, phase_limit: {} A, regen_limit: {} A,\n"
-                     "               {}isolated: true, closes_main_above: {} V, idle: 0.05 A,\n"
+                     "               {}bleed: 10 kohm, isolated: true, closes_main_above: {} V, idle: 0.05 A,\n"
                      "               key_input: {{max: 30 V}}, permit_input: {{max: 30 V}},\n"
                      "               brake_input: {{active: high, on_above: 8 V, off_below: 4 V, max: 30 V}},\n"
                      "               throttle: {{zero: 0.9 V, full: 4.1 V, valid: 0.6 V to 4.4 V}}",

@@ -70,6 +70,7 @@ struct Solved {
 };
 
 /// Reads no file and keeps a reference to the loom, which must outlive the result.
-Solved solve(const Loom&);
+/// @param with_faults  false: no single fault is walked and no rule judges any, for a search that only looks for sizes
+Solved solve(const Loom&, bool with_faults = true);
 
 }  // namespace loomproof
