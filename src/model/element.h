@@ -92,6 +92,10 @@ struct Contact : Element {
   TerminalIndex a, b;
   Condition closed_when;
   Datum ohm, carries_a, makes_a, breaks_a, breaks_v, volts_v;
+  Datum peak_a, peak_s;           // what it carries for a while
+  Datum after_s;                  // closes this long after its condition has come true
+  Datum within_v;                 // and not before the bus has come this near to its source
+  Datum opens_after_s;            // opens again by itself this long after it closed
   std::optional<bool> polarised;  // breaks in one direction only, a to b; nothing = not given
   bool operated = false;          // moves at all (a mated connector pin or a fixed link does not)
 };
@@ -100,6 +104,7 @@ struct Coil : Element {
   TerminalIndex a, b;
   Datum volts_v, ohm, pull_in_v, drop_out_v;
   std::string suppression;  // none, diode, zener, resistor, ...; empty = not given
+  Datum clamp_v;            // largest voltage across the coil while its current dies away
 };
 
 struct Load : Element {

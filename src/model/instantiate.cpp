@@ -385,6 +385,11 @@ void Builder::contact(Call call, const Element& base) {
   out.breaks_a = datum(call, "breaks");
   out.breaks_v = datum(call, "breaks_volts");
   out.volts_v = datum(call, "volts");
+  out.peak_a = datum(call, "peak");
+  out.peak_s = datum(call, "peak_s");
+  out.after_s = datum(call, "after");
+  out.within_v = datum(call, "within");
+  out.opens_after_s = datum(call, "opens_after");
   if (const std::string key = argument(call, "polarised"); !key.empty()) out.polarised = part_->flag(key);
   out.operated = call.rule.when && call.rule.when->op != ConditionText::Op::always;
   if (!call.sound) return;
@@ -470,6 +475,7 @@ void Builder::primitive(const PrimitiveRule& rule, const std::string& n) {
     out.pull_in_v = datum(call, "pull_in");
     out.drop_out_v = datum(call, "drop_out");
     out.suppression = word(call, "suppression");
+    out.clamp_v = datum(call, "clamp");
     if (!call.sound) return;
     name_as(base.name, Condition::Op::coil, all.coils.size());
     all.coils.push_back(out);

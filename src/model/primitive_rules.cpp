@@ -43,11 +43,13 @@ constexpr std::array fuse_numbers{N{"rated", D::current, true}, N{"volts", D::vo
 constexpr std::array fuse_words{W{"curve", "blade bolt-in cartridge breaker electronic"}};
 
 constexpr std::array contact_numbers{N{"ohm", D::resistance}, N{"carries", D::current},      N{"makes", D::current},
-                                     N{"breaks", D::current}, N{"breaks_volts", D::voltage}, N{"volts", D::voltage}};
+                                     N{"breaks", D::current}, N{"breaks_volts", D::voltage}, N{"volts", D::voltage},
+                                     N{"peak", D::current},   N{"peak_s", D::time},          N{"after", D::time},
+                                     N{"within", D::voltage}, N{"opens_after", D::time}};
 constexpr std::array contact_words{W{"polarised", "true false"}};
 
 constexpr std::array coil_numbers{N{"volts", D::voltage}, N{"ohm", D::resistance, true}, N{"pull_in", D::voltage},
-                                  N{"drop_out", D::voltage}};
+                                  N{"drop_out", D::voltage}, N{"clamp", D::voltage}};
 constexpr std::array coil_words{W{"suppression", "none diode zener clamp resistor inside"}};
 
 // The dimension of a load's amount follows from its form; the reader judges it.

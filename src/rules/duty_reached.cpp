@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "units/print.h"
 
 namespace loomproof {
 namespace {
@@ -39,12 +40,62 @@ void judge_channels(const Rule& rule, const Loom& loom, Ledger& ledger) {
   }
 }
 
+struct Given {
+  double share = 0;  // of the current that the duty asks for
+  Extreme most;
+};
+
+// What a part gets at the best of a channel's current, while it has its working voltage.
+Given given_of(const Solved& solved, std::size_t d, const ChannelCurrent& wanted) {
+  const Loom& loom = *solved.loom;
+  Given out;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& point = solved.points[p];
+    if (!point.situation.duty || point.situation.duty->value != d) continue;
+    for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
+      const Load& load = loom.elements.loads[i];
+      if (load.part != wanted.part || load.channel != wanted.channel) continue;
+      const auto v = voltage(solved.circuit, point, load.pos, load.neg);
+      if (!v || (load.low_v && v->value < *load.low_v)) continue;
+      const double share = point.load_a[i] / wanted.amps.value;
+      if (!out.most || share > out.share) out = {share, {point.load_a[i], p}};
+    }
+  }
+  return out;
+}
+
+bool is_load_channel(const Loom& loom, const ChannelCurrent& wanted) {
+  return std::any_of(loom.elements.loads.begin(), loom.elements.loads.end(),
+                     [&](const Load& load) { return load.part == wanted.part && load.channel == wanted.channel; });
+}
+
+// A duty that the network took on and could not feed: a bus behind its precharge resistor gives a few ampere at most.
+void judge_given(const Solved& solved, std::size_t d, Obligation& owed) {
+  constexpr double most_missing = 0.05;
+  const Loom& loom = *solved.loom;
+  for (const ChannelCurrent& wanted : loom.duty[d].currents) {
+    if (wanted.amps.value == 0 || !is_load_channel(loom, wanted)) continue;
+    const Given given = given_of(solved, d, wanted);
+    if (given.most && given.share >= 1 - most_missing) continue;
+    const std::string part = loom.part(wanted.part).name;
+    owed.broken(given.most
+                    ? fmt::format("duty point '{}' asks for {} of '{}' and it gets {} at the most", loom.duty[d].name,
+                                  show(wanted.amps), part, show(Ampere(given.most.value)))
+                    : fmt::format("in duty point '{}' '{}' never has its working voltage", loom.duty[d].name, part),
+                std::nullopt, solved.describe(given.most))
+        .note("its currents were judged by no rule")
+        .fix("see whether the main contactor closes at all, and what stands between pack and controller");
+    return;
+  }
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t d = 0; d < loom.duty.size(); ++d) {
     Obligation& owed = ledger.open(rule, {loom.duty[d].name, loom.duty[d].at, std::nullopt, std::nullopt});
     if (solved.duty_reached[d]) {
       owed.holds("possible");
+      judge_given(solved, d, owed);
       continue;
     }
     owed.broken(fmt::format("duty point '{}' is possible in no switch state", loom.duty[d].name))

@@ -5,6 +5,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/supply.h"
 
 namespace loomproof {
 namespace {
@@ -26,6 +27,33 @@ std::vector<const Load*> drive_loads(const Loom& loom) {
   return out;
 }
 
+// Whether somebody opens it: a settled point in which nothing but contacts with a coil keeps the pack from the load.
+bool is_ever_opened(const Solved& solved, const Load& load, const SupplyPoles& s) {
+  const Circuit& circuit = solved.circuit;
+  const auto tied = [&](const BranchFilter& passes) {
+    const std::vector<int> piece = components(solved.graph, circuit, passes);
+    return piece[circuit.node(load.pos)] == piece[s.pos] && piece[circuit.node(load.neg)] == piece[s.neg];
+  };
+  std::vector<std::uint8_t> last;  // most points differ in lamps only
+  for (const OperatingPoint& p : solved.points) {
+    if (p.situation.duty || p.logic.contact_closed == last) continue;
+    last = p.logic.contact_closed;
+    const bool but_for_coils = tied([&](const Branch& b) {
+      if (b.type == BranchType::contact && p.logic.contact_closed[b.index] == 0 &&
+          !opens_by_coil(solved.loom->elements.contacts[b.index].closed_when)) {
+        return false;
+      }
+      return is_conductor(circuit, b);
+    });
+    if (but_for_coils && !tied([&](const Branch& b) {
+          return is_conductor(circuit, b) && (b.type != BranchType::contact || p.logic.contact_closed[b.index] != 0);
+        })) {
+      return true;
+    }
+  }
+  return false;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
@@ -35,16 +63,29 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   };
   for (const Load* load : drive_loads(loom)) {
     Obligation& owed = ledger.open(rule, subject_of(loom, load->part));
-    std::string fed_by;
-    for (const Source& s : loom.elements.sources) {
-      if (s.zone != Zone::traction || !s.sinks) continue;
-      const auto there =
-          walk_between(solved.graph, circuit, circuit.node(load->pos), circuit.node(s.pos), without_coils);
-      const auto back =
-          walk_between(solved.graph, circuit, circuit.node(load->neg), circuit.node(s.neg), without_coils);
-      const bool pos_tied = !there.empty() || circuit.node(load->pos) == circuit.node(s.pos);
-      const bool neg_tied = !back.empty() || circuit.node(load->neg) == circuit.node(s.neg);
-      if (pos_tied && neg_tied) fed_by = loom.part(s.part).name;
+    std::string fed_by, never_opened_from;
+    const BranchFilter conductor = [&](const Branch& b) { return is_conductor(circuit, b); };
+    const auto tied = [&](const BranchFilter& passes, const SupplyPoles& s) {
+      const std::vector<int> piece = components(solved.graph, circuit, passes);
+      return piece[circuit.node(load->pos)] == piece[s.pos] && piece[circuit.node(load->neg)] == piece[s.neg];
+    };
+    for (const SupplyPoles& s : supply_poles(circuit)) {
+      const bool is_pack =
+          std::any_of(loom.elements.sources.begin(), loom.elements.sources.end(),
+                      [&](const Source& x) { return x.part == s.part && x.zone == Zone::traction && x.sinks; });
+      if (!is_pack || !tied(conductor, s)) continue;
+      if (tied(without_coils, s)) {
+        fed_by = loom.part(s.part).name;
+      } else if (!is_ever_opened(solved, *load, s)) {
+        never_opened_from = loom.part(s.part).name;
+      }
+    }
+    if (fed_by.empty() && !never_opened_from.empty()) {
+      owed.broken(fmt::format("nothing ever switches off the coil that parts '{}' from '{}'", owed.subject.name,
+                              never_opened_from))
+          .note("in no position of any switch is the contactor open while the pack is there")
+          .fix("feed the coil through the key and the emergency stop");
+      continue;
     }
     if (fed_by.empty()) {
       owed.holds("parted from the pack when the coil drops out");

@@ -47,7 +47,7 @@ void too_high(const Solved& solved, const Extreme& highest, double limit_v, Plac
 void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Load& load = loom.elements.loads[i];
-  const Extreme& highest = solved.extremes.load_high_v[i];
+  Extreme highest = solved.extremes.load_high_v[i];
   constexpr double no_voltage_v = 0.5;
   if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) return;
   Obligation& owed = ledger.open(rule, subject_of(loom, load, many_of(loom, load)));
@@ -60,6 +60,11 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
           .fix(fmt::format("swap '{}' and '{}'", loom.title(load.pos), loom.title(load.neg)));
       return;
     }
+  }
+  // A filament or a heater does not mind its poles.
+  if (load.form == Load::Form::resistive) {
+    const Extreme backward = lowest_of(solved, load);
+    if (backward && -backward.value > highest.value) highest = {-backward.value, backward.point};
   }
   if (!highest || highest.value < no_voltage_v) {
     owed.holds("fed in no situation");

@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -39,6 +40,41 @@ std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const Load& lo
   return found;
 }
 
+// The largest share lost on a way of conductors alone. A bus that fills through its precharge resistor is not at work
+// yet, and a filament does not mind its poles.
+Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
+  const Circuit& circuit = solved.circuit;
+  const Load& load = solved.loom->elements.loads[i];
+  const double rated_v = load.rated_v ? *load.rated_v : load.low_v ? *load.low_v : 2;
+  const std::vector<SupplyPoles> supplies = supply_poles(circuit);
+  std::vector<std::uint8_t> last;
+  std::vector<int> piece;
+  Extreme most;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& point = solved.points[p];
+    const auto across = voltage(circuit, point, load.pos, load.neg);
+    if (!across || point.load_a[i] == 0) continue;
+    const bool turned = load.form == Load::Form::resistive && across->value < 0;
+    const double v = turned ? -across->value : across->value;
+    if (v <= 0.5 * rated_v || (!turned && point.load_a[i] < 0)) continue;
+    if (point.logic.contact_closed != last || piece.empty()) {
+      last = point.logic.contact_closed;
+      piece = components(solved.graph, circuit, [&](const Branch& b) {
+        return is_conductor(circuit, b) && (b.type != BranchType::contact || last[b.index] != 0);
+      });
+    }
+    const int plus = circuit.node(turned ? load.neg : load.pos), minus = circuit.node(turned ? load.pos : load.neg);
+    double supply_v = 0;
+    for (const SupplyPoles& s : supplies) {
+      if (piece[s.pos] != piece[plus] || piece[s.neg] != piece[minus]) continue;
+      const double here = point.node_v[s.pos] - point.node_v[s.neg];
+      if (here >= v && (supply_v == 0 || here < supply_v)) supply_v = here;
+    }
+    if (supply_v > 0 && (!most || (supply_v - v) / supply_v > most.value)) most = {(supply_v - v) / supply_v, p};
+  }
+  return most;
+}
+
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const bool all_known =
@@ -58,7 +94,13 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
         continue;
       }
     }
-    const Extreme& drop = solved.extremes.load_drop[i];
+    const bool lamp = loom.kind_of(loom.part(load.part)).symbol == "lamp";
+    const bool critical = lamp || !load.channel.empty();
+    const double limit = critical ? critical_share : other_share;
+    Extreme drop = solved.extremes.load_drop[i];
+    if (!drop || drop.value > limit) {
+      if (const Extreme own = drop_by_conductors(solved, i)) drop = own;
+    }
     if (!load.amount && load.channel.empty()) {
       owed.undecided(fmt::format("'{}' draws an unknown current", owed.subject.name),
                      ask_for(loom, load, load.amount, "21 W"));
@@ -69,9 +111,6 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
                      "see whether its switch, fuse or supply is wired as meant");
       continue;
     }
-    const bool lamp = loom.kind_of(loom.part(load.part)).symbol == "lamp";
-    const bool critical = lamp || !load.channel.empty();
-    const double limit = critical ? critical_share : other_share;
     const Figure figure{fmt::format("{:.1f} %", drop.value * 100), fmt::format("{:.0f} %", limit * 100),
                         drop.value / limit};
     if (drop.value <= limit) {

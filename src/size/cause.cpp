@@ -35,7 +35,7 @@ class Blame {
     if (slug == "fuse-protects-wire") return protects(owed);
     if (slug == "unfused-source-lead") return bare_lead(owed);
     if (slug == "fuse-duty" && owed.subject.part) return rating(owed, lookup_.rating(*owed.subject.part));
-    if (slug == "contact-ratings" && owed.subject.part && owed.figure) {
+    if ((slug == "contact-ratings" || slug == "contact-inrush") && owed.subject.part && owed.figure) {
       return is_current(owed.figure->value) && rating(owed, lookup_.part(*owed.subject.part, "carries"));
     }
     if (slug == "voltage-drop" || slug == "supply-voltage") return volts(owed);

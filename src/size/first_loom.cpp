@@ -98,7 +98,8 @@ class Writer {
     part("pack_fuse", "fuse", fmt::format("rated: choose, {}, {}, curve: bolt-in", volts, breaks));
     part("plug", "service-plug", fmt::format("carries: choose, {}", volts), "pull it before you work on anything");
     part("main", "contactor",
-         fmt::format("carries: choose, makes: 40 A, breaks: {} A at {} V, coil: 12 V 1 A, suppression: zener",
+         fmt::format("carries: choose, makes: 40 A, breaks: {} A at {} V, coil: 12 V 1 A,\n"
+                     "               suppression: zener, suppression_volts: 24 V, polarised: false",
                      usual({100, 200, 300, 400, 500, 600, 800, 1000, 1500}, 2 * battery_a_), rated_v_));
     line("  # precharge: charges the controller's capacitors through the resistor before the contactor closes");
     part("pre_fuse", "fuse", fmt::format("rated: choose, {}, {}, curve: cartridge", volts, breaks));
@@ -147,6 +148,7 @@ class Writer {
     part("drive", "motor-controller",
          fmt::format("volts: {} V to {} V, battery_limit: {} A, phase_limit: {} A, regen_limit: {} A,\n"
                      "               {}bleed: 10 kohm, isolated: true, closes_main_above: {} V, idle: 0.05 A,\n"
+                     "               closes_main_after: 1 s, driver_volts: 60 V,\n"
                      "               key_input: {{max: 30 V}}, permit_input: {{max: 30 V}},\n"
                      "               brake_input: {{active: high, on_above: 8 V, off_below: 4 V, max: 30 V}},\n"
                      "               throttle: {{zero: 0.9 V, full: 4.1 V, valid: 0.6 V to 4.4 V}}",

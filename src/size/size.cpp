@@ -197,10 +197,52 @@ class Sizer {
       }
       const Trial& trial = attempt(*answer.choice);
       Causes causes = causes_of(ground_, *answer.choice, lows, trial);
-      if (causes.none()) return found(*answer.choice, problem, answer, trial);
+      if (causes.none()) return refined(problem, found(*answer.choice, problem, answer, trial), lows);
       add(problem, std::move(causes));
     }
     return repaired(problem, *answer.choice, lows, answer);
+  }
+
+  static Problem surely(Problem problem) {
+    for (Budget& budget : problem.budgets) {
+      for (Budget::Term& term : budget.terms) {
+        for (double& takes : term.takes) takes *= term.sure;
+      }
+    }
+    return problem;
+  }
+
+  // Lighter choices that only the small change of lamp currents speaks against are tried themselves. Where one loses
+  // too many volts, so does every choice that is no larger anywhere on that way.
+  SizeResult refined(const Problem& problem, SizeResult best, const Choice& lows) {
+    constexpr int most_tries = 12;
+    Problem sure = surely(problem);
+    for (int i = 0; i < most_tries && !best.proved(); ++i) {
+      const Answer answer = cheapest(sure);
+      if (!answer.choice) break;
+      const Trial& trial = attempt(*answer.choice);
+      Causes causes = causes_of(ground_, *answer.choice, lows, trial);
+      if (causes.none()) {
+        SizeResult lighter = found(*answer.choice, sure, answer, trial);
+        return lighter.cost < best.cost ? lighter : best;
+      }
+      for (const Budget& budget : causes.budgets) {
+        Clause larger{{}, {}, budget.why};
+        for (const Budget::Term& term : budget.terms)
+          larger.any.push_back({term.value, (*answer.choice)[term.value] + 1});
+        sure.clauses.push_back(std::move(larger));
+      }
+      std::move(causes.clauses.begin(), causes.clauses.end(), std::back_inserter(sure.clauses));
+      const Answer next = cheapest(sure);
+      best.bound = std::max(best.bound, std::min(best.cost, best.cost - (best_rank(problem, best) - next.bound)));
+    }
+    return best;
+  }
+
+  static double best_rank(const Problem& problem, const SizeResult& result) {
+    double rank = 0;
+    for (std::size_t v = 0; v < result.values.size(); ++v) rank += problem.cost[v][result.values[v].option];
+    return rank;
   }
 
   static void add(Problem& problem, Causes causes) {
@@ -246,13 +288,7 @@ class Sizer {
     }
     double bound = std::min(answer.bound, ranked);
     if (!problem.budgets.empty()) {
-      Problem sure = problem;
-      for (Budget& budget : sure.budgets) {
-        for (Budget::Term& term : budget.terms) {
-          for (double& takes : term.takes) takes *= term.sure;
-        }
-      }
-      bound = std::min(bound, cheapest(sure).bound);
+      bound = std::min(bound, cheapest(surely(problem)).bound);
     }
     result.bound = std::max(0.0, result.cost - (ranked - bound));
     const Judgement& judgement = trial.corners.front().judgement;

@@ -72,8 +72,11 @@ std::string Ground::key(const Obligation& owed) {
 
 bool misses(const Ground& ground, const Obligation& owed) {
   if (!owed.waived.empty()) return false;
-  const bool past = owed.verdict == Verdict::broken ||
-                    (owed.verdict == Verdict::holds && owed.figure && owed.figure->used > 1 - ground.margin);
+  // Protection is judged by the slowest fuse of its kind already; a margin there would refuse a wire whose thinner
+  // neighbour is a short tap and needs no device.
+  const bool near = owed.verdict == Verdict::holds && owed.figure && owed.figure->used > 1 - ground.margin &&
+                    owed.rule->slug != "fuse-protects-wire";
+  const bool past = owed.verdict == Verdict::broken || near;
   return past && (ground.hopeless.empty() || !ground.hopeless.contains(Ground::key(owed)));
 }
 

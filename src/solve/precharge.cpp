@@ -226,7 +226,7 @@ std::vector<BusPoint> precharge_transient(const PrechargeCircuit& circuit, Secon
   return found;
 }
 
-PrechargeOutcome precharge(const PrechargeCircuit& circuit, double fraction) {
+PrechargeOutcome precharge_outcome(const PrechargeCircuit& circuit, double fraction) {
   const Bus bus = bus_of(circuit);
   const double target_v = fraction * bus.source_v;
   const Settled end = settled(bus, circuit.initial.value);

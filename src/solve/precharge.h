@@ -47,7 +47,7 @@ struct PrechargeOutcome {
   Ohm total;                          // source and resistor
   Second time_constant;               // R C without loads
 };
-PrechargeOutcome precharge(const PrechargeCircuit&, double fraction = 0.95);
+PrechargeOutcome precharge_outcome(const PrechargeCircuit&, double fraction = 0.95);
 
 /// Heat in the precharge resistor from the start to `until`, J. C V^2/2 * R_p/R for an unloaded bus charged fully.
 Joule resistor_energy(const PrechargeCircuit&, Second until);

@@ -28,7 +28,7 @@ std::optional<ResistorProposal> propose_resistor(const PrechargeCircuit& circuit
     for (auto digit = e12.rbegin(); digit != e12.rend(); ++digit) {
       PrechargeCircuit tried = circuit;
       tried.resistor = Ohm(*digit * std::pow(10, decade));
-      const PrechargeOutcome outcome = precharge(tried, fraction);
+      const PrechargeOutcome outcome = precharge_outcome(tried, fraction);
       if (outcome.hunts || !outcome.to_fraction || *outcome.to_fraction > wanted) continue;
       const Joule once = resistor_energy(tried, std::max(wanted, *outcome.to_fraction));
       ResistorProposal proposal{tried.resistor, {}, once, *outcome.to_fraction};

@@ -91,7 +91,7 @@ TEST_CASE("check and draw refuse a file with open sizes and say what to run") {
     const Ran ran = run(command);
     CHECK(ran.code == 2);
     CHECK(has(ran.err, "4 values are left as 'choose', the first is rated of 'fuse'"));
-    CHECK(has(ran.err, "open.yaml:6:28"));
+    CHECK(has(ran.err, "open.yaml:6:27"));
     CHECK(has(ran.err, "loomproof size"));
     CHECK(has(ran.err, "1 error"));
   }

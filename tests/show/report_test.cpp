@@ -172,7 +172,12 @@ TEST_CASE("the page holds its answer, loads nothing, and is the same each time")
   const std::string page = report_of(solved, judgement, drawing);
   CHECK(page == report_of(solved, judgement, drawing));
   CHECK(has(page, "Can I build this?"));
-  CHECK(has(page, "<p class=\"answer\">No. 9 dangers must go first.</p>"));
+  const auto found = judgement.findings();
+  const auto dangers = std::count_if(found.begin(), found.end(), [](const Obligation* o) {
+    return o->verdict == Verdict::broken && o->weight() == Severity::danger;
+  });
+  REQUIRE(dangers > 1);
+  CHECK(has(page, fmt::format("<p class=\"answer\">No. {} dangers must go first.</p>", dangers)));
   CHECK(has(page, "<g class=\"wire\" data-wire=\"0\"><path class=\"seen\" d=\"M0,0 1,1\"/></g>"));
   CHECK(has(page, "<g class=\"find\" data-finding=\"1\">"));
   for (const char* outside : {"src=", "http://", "https://", "url(", "@import", "<link"})

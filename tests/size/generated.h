@@ -26,7 +26,7 @@ inline std::string generated(unsigned seed, int branches) {
       "  bat: {{is: battery, resistance: {} mohm, capacity: 40 Ah}}\n"
       "  main_fuse: {{is: fuse, rated: choose, volts: 32 V, breaks: 10 kA, curve: bolt-in}}\n"
       "  frame: {{is: frame}}\n  bus: {{is: splice}}\n"
-      "  key: {{is: switch, positions: [off, on], carries: choose, volts: 16 V}}\n",
+      "  key: {{is: switch, positions: [off, on], carries: choose, volts: 16 V, resistance: 1 mohm}}\n",
       pick(8, 30));
   std::string wires = fmt::format(
       "  B1: {{from: bat.pos, to: main_fuse.a, size: choose, length: 0.12 m, insulation: pvc-105}}  # close to the "
@@ -52,8 +52,8 @@ inline std::string generated(unsigned seed, int branches) {
     for (int l = 0; l < lamps; ++l) {
       const bool led = pick(0, 1) == 1;
       parts += led ? fmt::format("  l{}_{}: {{is: led-lamp, watts: {} W, volts: 12 V, works: 9 V to 16 V}}\n", i, l,
-                                 pick(2, 45))
-                   : fmt::format("  l{}_{}: {{is: lamp, watts: {} W, volts: 12 V}}\n", i, l, pick(3, 55));
+                                 pick(2, 30))
+                   : fmt::format("  l{}_{}: {{is: lamp, watts: {} W, volts: 12 V}}\n", i, l, pick(3, 30));
       wires += fmt::format(
           "  W{0}c{1}: {{from: s{0}.b, to: l{0}_{1}.{2}, size: choose, length: {3} cm, insulation: {4}}}\n"
           "  W{0}d{1}: {{from: l{0}_{1}.{5}, to: frame.g{0}, size: choose, length: {6} cm, insulation: {4}}}\n",

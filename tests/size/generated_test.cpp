@@ -66,7 +66,7 @@ loomproof::Stock small_stock() {
 }  // namespace
 
 TEST_CASE("small looms: equal to trying every choice") {
-  int compared = 0;
+  int compared = 0, equal = 0;
   for (unsigned seed = 1; seed <= 30; ++seed) {
     CAPTURE(seed);
     // One branch: four wires and a fuse are open, the rest is given.
@@ -104,9 +104,17 @@ TEST_CASE("small looms: equal to trying every choice") {
     for (const loomproof::SizedValue& v : result.values) {
       if (v.value.type == loomproof::Value::Type::fuse) fuses += 1000 * static_cast<double>(v.option);
     }
-    CHECK(result.cost + fuses - best == doctest::Approx(0).epsilon(1e-5).scale(1));
+    // What is called optimal is so; where a gap is stated, the best lies within it.
+    if (result.proved()) {
+      CHECK(result.cost + fuses - best == doctest::Approx(0).epsilon(1e-5).scale(1));
+      ++equal;
+    }
+    CHECK(result.cost + fuses >= best - 1e-5);
+    CHECK(result.bound + fuses <= best + 1e-5);
     CHECK(result.bound <= result.cost * (1 + 1e-9));
     ++compared;
   }
+  MESSAGE(equal, " of ", compared, " proved, and equal to the best of all choices");
   CHECK(compared >= 15);
+  CHECK(equal >= compared - 2);
 }

@@ -61,7 +61,7 @@ void compare(const std::string& name, const PrechargeCircuit& circuit, double un
 
 TEST_CASE("an unloaded bus follows the closed form") {
   const PrechargeCircuit circuit = plain();
-  const PrechargeOutcome outcome = precharge(circuit);
+  const PrechargeOutcome outcome = precharge_outcome(circuit);
   CHECK(outcome.time_constant.value == doctest::Approx(470.06 * 2.2e-3));
   CHECK(outcome.to_fraction->value == doctest::Approx(470.06 * 2.2e-3 * std::log(20)));
   CHECK(outcome.final.value == doctest::Approx(100.8));
@@ -111,19 +111,19 @@ TEST_CASE("closing too soon") {
 TEST_CASE("loads that hold the bus down") {
   PrechargeCircuit circuit = plain();
   circuit.load = Ohm(2000);
-  PrechargeOutcome outcome = precharge(circuit);
+  PrechargeOutcome outcome = precharge_outcome(circuit);
   CHECK(outcome.final.value == doctest::Approx(100.8 * 2000 / 2470.06));
   CHECK(outcome.stalls);
   CHECK_FALSE(outcome.to_fraction);
   CHECK(outcome.held_power.value == doctest::Approx(470 * std::pow(100.8 / 2470.06, 2)));
   circuit.load = Ohm(20000);
-  outcome = precharge(circuit);
+  outcome = precharge_outcome(circuit);
   CHECK_FALSE(outcome.stalls);
   CHECK(outcome.to_fraction->value > 470.06 * 2.2e-3 * std::log(20));
   // Leakage of more than V/R: nothing is left.
   circuit = plain();
   circuit.leakage = Ampere(0.3);
-  outcome = precharge(circuit);
+  outcome = precharge_outcome(circuit);
   CHECK(outcome.final.value == 0);
   CHECK(outcome.stalls);
   CHECK(precharge_transient(circuit, Second(5)).back().voltage_v == 0);
@@ -140,7 +140,7 @@ TEST_CASE("a constant-power load starts only below a quarter of V^2/R") {
   CHECK(loaded_balance(circuit)->value == doctest::Approx(50.4).epsilon(0.05));
   circuit.power = Watt(limit_w * 1.001);
   CHECK_FALSE(loaded_balance(circuit));
-  const PrechargeOutcome outcome = precharge(circuit);
+  const PrechargeOutcome outcome = precharge_outcome(circuit);
   CHECK(outcome.hunts);
   CHECK(outcome.stalls);
   CHECK_FALSE(outcome.to_fraction);
@@ -156,15 +156,15 @@ TEST_CASE("a constant-power load starts only below a quarter of V^2/R") {
   CHECK(high_v == doctest::Approx(20).epsilon(1e-3));
   // Started below the lower balance it hunts as well, though a balance exists higher up.
   circuit.power = Watt(limit_w * 0.95);
-  CHECK(precharge(circuit).hunts);
+  CHECK(precharge_outcome(circuit).hunts);
   // Started above it, it settles at the balance.
   circuit.starts_at = Volt(60);
   circuit.stops_at = Volt(30);
-  CHECK_FALSE(precharge(circuit).hunts);
-  CHECK(precharge(circuit).final == *loaded_balance(circuit));
+  CHECK_FALSE(precharge_outcome(circuit).hunts);
+  CHECK(precharge_outcome(circuit).final == *loaded_balance(circuit));
   // A load from no voltage on never lets the bus rise.
   circuit.starts_at = circuit.stops_at = Volt(0);
-  CHECK(precharge(circuit).final.value == 0);
+  CHECK(precharge_outcome(circuit).final.value == 0);
   CHECK(precharge_transient(circuit, Second(5)).back().voltage_v == 0);
 }
 
@@ -177,7 +177,7 @@ TEST_CASE("the settled voltage is that of a long transient") {
         circuit.starts_at = Volt(starts_v);
         circuit.stops_at = Volt(starts_v * 0.7);
         circuit.leakage = Ampere(leakage_a);
-        const PrechargeOutcome outcome = precharge(circuit);
+        const PrechargeOutcome outcome = precharge_outcome(circuit);
         CAPTURE(power_w);
         CAPTURE(starts_v);
         CAPTURE(leakage_a);
@@ -193,7 +193,7 @@ TEST_CASE("time to the fraction agrees with the transient") {
   circuit.power = Watt(0.5);
   circuit.starts_at = Volt(40);
   circuit.stops_at = Volt(30);
-  const PrechargeOutcome outcome = precharge(circuit);
+  const PrechargeOutcome outcome = precharge_outcome(circuit);
   REQUIRE(outcome.to_fraction);
   CHECK(precharge_transient(circuit, *outcome.to_fraction).back().voltage_v ==
         doctest::Approx(0.95 * 100.8).epsilon(1e-6));
@@ -280,13 +280,13 @@ TEST_CASE("a resistor that reaches the fraction and then hunts is not proposed")
   circuit.starts_at = Volt(97);
   circuit.stops_at = Volt(80);
   circuit.resistor = Ohm(270);
-  CHECK(precharge(circuit).to_fraction);
-  CHECK(precharge(circuit).hunts);
+  CHECK(precharge_outcome(circuit).to_fraction);
+  CHECK(precharge_outcome(circuit).hunts);
   const auto found = propose_resistor(circuit, Second(2), Second(4));
   REQUIRE(found);
   CHECK(found->ohms.value < 270);
   circuit.resistor = found->ohms;
-  CHECK_FALSE(precharge(circuit).hunts);
+  CHECK_FALSE(precharge_outcome(circuit).hunts);
 }
 
 TEST_CASE("a proposed resistor does what was asked, the next larger does not") {

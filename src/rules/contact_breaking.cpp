@@ -1,0 +1,132 @@
+// contact-breaking: every contactor opens the largest current that it can meet, at full voltage and in either
+// direction.
+//
+// docs/rules/contact-breaking.md
+#include <algorithm>
+#include <cmath>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "solve/opened.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+// Magnets that blow the arc out have a direction, and matter from here on (a contactor maker's note).
+constexpr double blow_out_v = 48;
+// A current that leaves no arc behind worth a direction.
+constexpr double no_arc_a = 1;
+
+struct Met {
+  Extreme forward, backward;  // A, from a to b and from b to a
+};
+
+std::vector<Met> currents_of(const Solved& solved) {
+  std::vector<Met> out(solved.loom->elements.contacts.size());
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    for (const Branch& b : solved.circuit.branches) {
+      if (b.type != BranchType::contact || solved.points[p].logic.contact_closed[b.index] == 0) continue;
+      const double amps = branch_current_a(solved.circuit, solved.points[p], b);
+      Extreme& slot = amps >= 0 ? out[b.index].forward : out[b.index].backward;
+      if (!slot || std::fabs(amps) > slot.value) slot = {std::fabs(amps), p};
+    }
+  }
+  return out;
+}
+
+void judge_direction(const Solved& solved, const Contact& contact, const Met& met, const Extreme& volts,
+                     Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Extreme& backward = met.backward;
+  if (contact.polarised == false || !backward || backward.value < no_arc_a) return;
+  const std::string current =
+      fmt::format("{} from '{}' to '{}'", show(Ampere(backward.value)), loom.title(contact.b), loom.title(contact.a));
+  if (!contact.polarised) {
+    if (loom.kind_of(loom.part(contact.part)).find_attribute("polarised") == nullptr) return;
+    if (volts.value < blow_out_v || loom.part(contact.part).find("breaks") == nullptr) return;
+    owed.undecided(fmt::format("'{}' may have to break {}, and whether it has a direction is not given",
+                               owed.subject.name, current),
+                   fmt::format("write `polarised: false` (or true) in part '{}'", loom.part(contact.part).name));
+    return;
+  }
+  owed.broken(fmt::format("'{}' breaks from '{}' to '{}' only and can meet {}", owed.subject.name,
+                          loom.title(contact.a), loom.title(contact.b), current),
+              Figure{show(Ampere(backward.value)), "0 A", 1e6}, solved.describe(backward))
+      .note("its magnet then blows the arc inwards: it does not go out")
+      .fix(met.forward && met.forward.value > backward.value
+               ? "one without a direction, or no regeneration through it"
+               : fmt::format("turn it round: '{}' to the side that the current comes from", loom.title(contact.a)));
+}
+
+void judge_contact(const Solved& solved, const Contact& contact, const Met& met, const Extreme& volts,
+                   Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Extreme& most =
+      met.backward && (!met.forward || met.backward.value > met.forward.value) ? met.backward : met.forward;
+  if (!most || most.value < no_arc_a) {
+    owed.holds("breaks next to nothing");
+    return;
+  }
+  const std::string amps = show(Ampere(most.value));
+  if (!contact.breaks_a) {
+    owed.undecided(fmt::format("'{}' may have to break {} at {} and what it breaks is not given", owed.subject.name,
+                               amps, show(Volt(volts.value))),
+                   ask_for(loom, contact, contact.breaks_a, "300 A at 80 V"));
+    return;
+  }
+  const Figure current{amps, show(Ampere(*contact.breaks_a)), used_of_ceiling(most.value, *contact.breaks_a)};
+  if (current.used > 1) {
+    owed.broken(fmt::format("'{}' may have to break {} and breaks {}", owed.subject.name, amps, current.limit), current,
+                solved.describe(most))
+        .note("what it cannot break goes on as an arc, or welds it shut")
+        .see(place_of(loom, contact, contact.breaks_a), "what it breaks")
+        .fix("a contactor that breaks the largest current of the vehicle at its full voltage");
+    return;
+  }
+  owed.holds(current, solved.describe(most));
+  if (!contact.breaks_v) {
+    owed.undecided(fmt::format("at which voltage '{}' breaks {} is not given", owed.subject.name, current.limit),
+                   ask_for(loom, contact, contact.breaks_a, fmt::format("{} at 80 V", current.limit)));
+  } else if (volts) {
+    const Figure voltage{show(Volt(volts.value)), show(Volt(*contact.breaks_v)),
+                         used_of_ceiling(volts.value, *contact.breaks_v)};
+    if (voltage.used <= 1) {
+      owed.holds(voltage, solved.describe(volts));
+    } else {
+      owed.broken(
+              fmt::format("'{}' opens against {} and breaks at {}", owed.subject.name, voltage.value, voltage.limit),
+              voltage, solved.describe(volts))
+          .see(place_of(loom, contact, contact.breaks_v), "voltage at which it breaks")
+          .fix(fmt::format("one that breaks at {} d.c. or more", voltage.value));
+    }
+  }
+  judge_direction(solved, contact, met, volts, owed);
+}
+
+void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const std::vector<Met> met = currents_of(solved);
+  const std::vector<Extreme> volts = open_contact_voltages(solved);
+  for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
+    const Contact& contact = loom.elements.contacts[i];
+    if (!contact.operated || (!is_wired(loom, contact.a) && !is_wired(loom, contact.b))) continue;
+    // Switches and small relays break what they carry, at their rated voltage: contact-ratings judges those.
+    const bool own_figure = loom.part(contact.part).find("breaks") != nullptr;
+    const bool lacks = !contact.breaks_a && closed_by_coil(contact.closed_when);
+    if (!own_figure && !lacks && contact.polarised != true) continue;
+    judge_contact(solved, contact, met[i], volts[i], ledger.open(rule, subject_of(loom, contact, false)));
+  }
+}
+
+}  // namespace
+
+const Rule contact_breaking{
+    .slug = "contact-breaking",
+    .group = Group::inrush,
+    .severity = Severity::danger,
+    .promise = "Every contactor opens the largest current that it can meet, at full voltage and in either direction.",
+    .judge = judge,
+};
+
+}  // namespace loomproof

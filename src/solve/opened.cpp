@@ -1,0 +1,139 @@
+// Opens contacts, one at a time, and looks at what is left.
+#include "solve/opened.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "solve/closing.h"
+#include "solve/network.h"
+#include "solve/supply.h"
+
+namespace loomproof {
+namespace {
+
+const Branch* branch_of(const Circuit& circuit, std::size_t contact) {
+  for (const Branch& b : circuit.branches) {
+    if (b.type == BranchType::contact && b.index == contact) return &b;
+  }
+  return nullptr;
+}
+
+void larger(Extreme& e, double value, std::size_t point) {
+  if (!e.point || value > e.value) e = {value, point};
+}
+
+bool any_of_ops(const Condition& c, bool (*test)(Condition::Op)) {
+  return test(c.op) || std::any_of(c.of.begin(), c.of.end(), [&](const Condition& x) { return any_of_ops(x, test); });
+}
+
+}  // namespace
+
+bool closed_by_coil(const Condition& c) {
+  return any_of_ops(c, [](Condition::Op op) { return op == Condition::Op::coil; });
+}
+
+bool closed_by_logic(const Condition& c) {
+  return any_of_ops(c, [](Condition::Op op) {
+    return op == Condition::Op::input || op == Condition::Op::output || op == Condition::Op::powered;
+  });
+}
+
+std::vector<Extreme> open_contact_voltages(const Solved& solved) {
+  std::vector<Extreme> out = solved.extremes.contact_v;
+  // A copy whose contacts can be held open; its terminals, branches and points are numbered as in the loom itself.
+  Loom held = *solved.loom;
+  Circuit circuit = solved.circuit;
+  circuit.loom = &held;
+  for (std::size_t i = 0; i < held.elements.contacts.size(); ++i) {
+    const Extreme& closed = solved.extremes.contact_a[i];
+    const Branch* branch = branch_of(circuit, i);
+    if (!closed || branch == nullptr) continue;
+    Condition& when = held.elements.contacts[i].closed_when;
+    const Condition own = when;
+    when = Condition{};
+    when.op = Condition::Op::invert;
+    when.of.emplace_back();
+    Situation situation = solved.points[*closed.point].situation;
+    situation.charge = Charge::full;
+    situation.duty.reset();
+    OperatingPoint before = solved.points[*closed.point];
+    before.logic.contact_closed[i] = 0;
+    Network network(circuit);
+    const OperatingPoint after = network.settle_from(before, situation);
+    if (after.trouble.empty() && after.piece[branch->a] == after.piece[branch->b])
+      larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
+    when = own;
+    // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then.
+    const OperatingPoint& point = solved.points[*closed.point];
+    const Downstream fed = downstream_of(solved, i, point);
+    const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
+      if (const auto v = voltage(solved.circuit, point, pos, neg)) larger(out[i], std::fabs(v->value), *closed.point);
+    };
+    for (std::size_t k : fed.loads) had(held.elements.loads[k].pos, held.elements.loads[k].neg);
+    for (std::size_t k : fed.converters) had(held.elements.converters[k].in_pos, held.elements.converters[k].in_neg);
+    for (std::size_t k : fed.coils) had(held.elements.coils[k].a, held.elements.coils[k].b);
+  }
+  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
+    const Extreme& closed = solved.extremes.contact_a[closing.contact];
+    if (closed) larger(out[closing.contact], closing.source_v, *closed.point);
+    // So do the contacts of the precharge, before they close.
+    for (std::size_t b : closing.around) {
+      const Branch& branch = circuit.branches[b];
+      if (branch.type != BranchType::contact) continue;
+      const Extreme& own = solved.extremes.contact_a[branch.index];
+      if (own) larger(out[branch.index], closing.source_v, *own.point);
+    }
+  }
+  return out;
+}
+
+Downstream downstream_of(const Solved& solved, std::size_t contact, const OperatingPoint& point) {
+  const Circuit& circuit = solved.circuit;
+  const Elements& all = solved.loom->elements;
+  const auto pieces = [&](bool with_it) {
+    return components(solved.graph, circuit, [&](const Branch& b) {
+      if (b.type == BranchType::contact &&
+          (point.logic.contact_closed[b.index] == 0 || (b.index == contact && !with_it)))
+        return false;
+      return is_conductor(circuit, b);
+    });
+  };
+  const std::vector<int> with = pieces(true), without = pieces(false);
+  std::vector<char> fed_with(static_cast<std::size_t>(circuit.nodes), 0), fed_without = fed_with;
+  for (const SupplyPoles& s : supply_poles(circuit)) {
+    for (int pole : {s.pos, s.neg}) {
+      fed_with[static_cast<std::size_t>(with[pole])] = 1;
+      fed_without[static_cast<std::size_t>(without[pole])] = 1;
+    }
+  }
+  const auto cut_off = [&](TerminalIndex t) {
+    const int node = circuit.node(t);
+    return fed_with[static_cast<std::size_t>(with[node])] != 0 &&
+           fed_without[static_cast<std::size_t>(without[node])] == 0;
+  };
+  Downstream out;
+  for (std::size_t i = 0; i < all.loads.size(); ++i) {
+    if (cut_off(all.loads[i].pos) || cut_off(all.loads[i].neg)) out.loads.push_back(i);
+  }
+  for (std::size_t i = 0; i < all.converters.size(); ++i) {
+    if (cut_off(all.converters[i].in_pos) || cut_off(all.converters[i].in_neg)) out.converters.push_back(i);
+  }
+  for (std::size_t i = 0; i < all.coils.size(); ++i) {
+    if (cut_off(all.coils[i].a) || cut_off(all.coils[i].b)) out.coils.push_back(i);
+  }
+  return out;
+}
+
+Extreme most_at_rest(const Solved& solved, std::size_t contact) {
+  Extreme most;
+  const Branch* branch = branch_of(solved.circuit, contact);
+  if (branch == nullptr) return most;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& point = solved.points[p];
+    if (point.situation.duty || point.logic.contact_closed[contact] == 0) continue;
+    larger(most, std::fabs(branch_current_a(solved.circuit, point, *branch)), p);
+  }
+  return most;
+}
+
+}  // namespace loomproof
