@@ -25,7 +25,7 @@ std::string charts_of(const Story& story, const Closing& closing) {
   circuit.source_resistance = Ohm(closing.loop_ohm);
   circuit.resistor = Ohm(*closing.precharge_ohm);
   circuit.capacitance = Farad(*bank.farad);
-  const PrechargeOutcome outcome = precharge(circuit);
+  const PrechargeOutcome outcome = precharge_outcome(circuit);
   const double until_s = 6 * outcome.time_constant.value;
   const double unit_s = until_s < 1 ? 1e-3 : 1;
   chart::Line volts{{}, 0, "", ""}, amps{{}, 1, "", ""};
