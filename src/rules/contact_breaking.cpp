@@ -7,6 +7,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/worse.h"
 #include "solve/opened.h"
 #include "units/print.h"
 
@@ -101,7 +102,7 @@ void judge_contact(const Solved& solved, const Contact& contact, const Met& met,
           .fix(fmt::format("one that breaks at {} d.c. or more", voltage.value));
     }
   }
-  judge_direction(solved, contact, met, volts, owed);
+  keep_worse(owed, [&](Obligation& trial) { judge_direction(solved, contact, met, volts, trial); });
 }
 
 void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {

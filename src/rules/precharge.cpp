@@ -9,6 +9,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/worse.h"
 #include "solve/closing.h"
 #include "solve/inrush.h"
 #include "solve/precharge_run.h"
@@ -60,7 +61,7 @@ void judge_bare(const Case& c, Obligation& owed) {
 // A resistor that would do with what hangs on the bus.
 std::string proposal(const Case& c, const PrechargeRun& run) {
   PrechargeCircuit circuit;
-  circuit.source = Volt(run.source_v);
+  circuit.source = Volt(c.closing.source_v);  // the watts are those at full charge
   circuit.source_resistance = Ohm(c.closing.loop_ohm);
   circuit.resistor = Ohm(*c.closing.precharge_ohm);
   circuit.capacitance = Farad(run.farad);
@@ -194,7 +195,7 @@ void judge_closing(const Solved& solved, const Closing& closing, Obligation& owe
   for (const Situation& situation : closing_situations(solved.circuit, closing, solved.points, solved.troubled)) {
     const PrechargeRun run = run_precharge(solved.circuit, solved.graph, closing, situation);
     if (run.trouble.empty()) {
-      judge_run(c, run, solved.describe(situation), owed);
+      keep_worse(owed, [&](Obligation& trial) { judge_run(c, run, solved.describe(situation), trial); });
     } else {
       trouble = ": " + run.trouble;
     }

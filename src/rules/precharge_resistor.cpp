@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/worse.h"
 #include "solve/closing.h"
 #include "solve/precharge_run.h"
 #include "units/print.h"
@@ -142,9 +143,9 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
             "see what comes-to-rest says");
         continue;
       }
-      judge_pulse(path, k, r, owed);
-      judge_short(path, r, owed);
-      judge_stuck(path, k, r, owed);
+      keep_worse(owed, [&](Obligation& trial) { judge_pulse(path, k, r, trial); });
+      keep_worse(owed, [&](Obligation& trial) { judge_short(path, r, trial); });
+      keep_worse(owed, [&](Obligation& trial) { judge_stuck(path, k, r, trial); });
     }
   }
 }

@@ -471,7 +471,7 @@ std::vector<Situation> closing_situations(const Circuit& circuit, const Closing&
     if (fewest != nullptr) {
       out.push_back(fewest->situation);
       if (most != fewest && charge == Charge::full) out.push_back(most->situation);
-    } else if (highest != nullptr && charge == Charge::full) {
+    } else if (highest != nullptr && restless == nullptr && charge == Charge::full) {
       out.push_back(highest->situation);
     }
   }
