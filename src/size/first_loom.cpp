@@ -353,7 +353,7 @@ class Writer {
     if (!w_.display) return;
     line("  # display");
     low("H9", "keyed", "display.pos", front + 0.3, "VTWH", "front");
-    low("H10", "display.neg", "frame.head", 0.4, "BN");
+    low("H10", "display.neg", "frame.dash", 0.4, "BN");  // not with the lamps: their lost stud would feed the keyed line
   }
 
   void light_wires() {
