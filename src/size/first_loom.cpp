@@ -308,7 +308,8 @@ class Writer {
     }
     line("  # 12 V supply");
     low("L1", "dcdc.out_pos", "lv_pos", 0.3, "VT");
-    low("L3", "dcdc.out_neg", "frame.rear", 0.3, "BN");
+    line("  # a stud of its own: lost together with the relays' it would let them be held in through a lamp and the display");
+    low("L3", "dcdc.out_neg", "frame.converter", 0.3, "BN");
   }
 
   void control_wires() {
@@ -352,7 +353,7 @@ class Writer {
     if (!w_.display) return;
     line("  # display");
     low("H9", "keyed", "display.pos", front + 0.3, "VTWH", "front");
-    low("H10", "display.neg", "frame.head", 0.4, "BN");
+    low("H10", "display.neg", "frame.dash", 0.4, "BN");  // not with the lamps: their lost stud would feed the keyed line
   }
 
   void light_wires() {
