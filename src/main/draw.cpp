@@ -1,4 +1,5 @@
 // `draw`: the wiring diagram of one file, with its findings as numbered markers.
+#include <algorithm>
 #include <memory>
 
 #include <fmt/format.h>
@@ -83,8 +84,12 @@ std::optional<std::string> set_path(const Options& options, const Judgement& jud
   if (options.finding > findings.size()) {
     return fmt::format("there is no finding {}: the file has {}", options.finding, findings.size());
   }
-  const Subject& subject = findings[options.finding - 1]->subject;
-  if (subject.wire) request.path.push_back(*subject.wire);
+  const Obligation& owed = *findings[options.finding - 1];
+  request.path = owed.path;
+  if (const std::optional<WireIndex> wire = owed.subject.wire;
+      wire && std::find(request.path.begin(), request.path.end(), *wire) == request.path.end()) {
+    request.path.push_back(*wire);
+  }
   return std::nullopt;
 }
 

@@ -34,15 +34,16 @@ struct Section {
 };
 
 std::string explorer_controls() {
-  return "<div class=\"explorer scripted\"><p>Pick switches, charge and duty, and see what is live in the diagram and "
-         "below. Only what was computed is shown. A wire called dead can still hold the charge of a capacitor, and the "
-         "negative side of a pack is never safe to touch.</p><fieldset class=\"explore\" id=\"knobs\"><legend "
-         "class=\"faint\">"
-         "Situation</legend></fieldset><p class=\"tools\"><button type=\"button\" id=\"showrest\">Show this "
-         "situation</button>"
-         "<button type=\"button\" id=\"clear\">Back to the plain diagram</button></p><p id=\"answer\" "
-         "aria-live=\"polite\"></p><div id=\"lists\" hidden><h3>Contacts and outputs</h3><ul class=\"seenlive\" "
-         "id=\"statelist\"></ul><h3>Live "
+  return "<div class=\"explorer scripted\"><p>Pick switches, charge, duty and a fault, and see what is live in the "
+         "diagram and below. Only what was computed is shown. A wire called dead can still hold the charge of a "
+         "capacitor, and the negative side of a pack is never safe to touch.</p><fieldset class=\"explore\" "
+         "id=\"knobs\"><legend class=\"faint\">Situation</legend></fieldset><fieldset class=\"explore\" "
+         "id=\"faultbox\" hidden><legend class=\"faint\">Single fault</legend><label>fault<select "
+         "id=\"fault\"><option value=\"\">none</option></select></label><label id=\"storedlabel\" hidden>stored "
+         "situations<select id=\"stored\"></select></label></fieldset><p class=\"tools\"><button type=\"button\" "
+         "id=\"showrest\">Show this situation</button><button type=\"button\" id=\"clear\">Back to the plain "
+         "diagram</button></p><p id=\"answer\" aria-live=\"polite\"></p><div id=\"lists\" hidden><h3 "
+         "id=\"statehead\">Contacts and outputs</h3><ul class=\"seenlive\" id=\"statelist\"></ul><h3>Live "
          "wires</h3><ul class=\"seenlive\" id=\"livelist\"></ul></div></div>";
 }
 

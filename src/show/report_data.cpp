@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "show/finding_text.h"
+#include "show/report_faults.h"
 #include "show/report_sections.h"
 #include "show/report_situations.h"
 #include "show/wash.h"
@@ -44,6 +45,12 @@ std::string about(const Story& story, std::size_t w) {
   return washed(out + ".");
 }
 
+Json path_of(const Obligation& owed) {
+  Json path = Json::array();
+  for (const WireIndex wire : owed.path) path.push_back(wire.value);
+  return path;
+}
+
 }  // namespace
 
 std::string script_data(const Story& story) {
@@ -57,7 +64,8 @@ std::string script_data(const Story& story) {
   Json& found = data["findings"] = Json::array();
   for (const Obligation* owed : story.findings) {
     found.push_back(Json{{"says", washed(std::string(headword_of(*owed)) + ": " + sentence_of(*owed))},
-                         {"wire", owed->subject.wire ? Json(owed->subject.wire->value) : Json(nullptr)}});
+                         {"wire", owed->subject.wire ? Json(owed->subject.wire->value) : Json(nullptr)},
+                         {"path", path_of(*owed)}});
   }
   const std::optional<Explorer> explorer = explorer_of(story.solved);
   if (explorer) {
@@ -79,6 +87,8 @@ std::string script_data(const Story& story) {
       states.push_back(Json{{"name", washed(state.name)}, {"is", pool.index_of(state.shown)}});
     }
     e["pool"] = pool.entries();
+    const std::optional<Json> faults = packed_faults(story.solved, fault_dictionary(story.solved), *explorer);
+    if (faults) e["faults"] = *faults;
   }
   return data.dump(-1, ' ', true, Json::error_handler_t::replace);
 }

@@ -24,7 +24,7 @@
   };
 
   const choose = (wire, finding) => {
-    for (const old of document.querySelectorAll(".chosen")) old.classList.remove("chosen");
+    for (const old of document.querySelectorAll(".chosen, .path")) old.classList.remove("chosen", "path");
     chosen = wire;
     if (wire === null && finding === undefined) {
       about.textContent = "Nothing chosen.";
@@ -33,6 +33,9 @@
     if (wire !== null) {
       for (const e of document.querySelectorAll('[data-wire="' + wire + '"]')) e.classList.add("chosen");
       about.textContent = told(wire);
+    }
+    if (finding !== undefined) {
+      for (const w of data.findings[finding - 1].path) if (drawn.has(w)) drawn.get(w).classList.add("path");
     }
     const marked = finding !== undefined ? [finding] : wire !== null ? data.wires[wire].findings : [];
     for (const n of marked) {
@@ -144,12 +147,44 @@
     const c = cone.t[cell];
     return c === "." ? -1 : c.charCodeAt(0) - 48;
   };
-  let shows = false;
+  let shows = false, fault = null;
   function live(wire) {
     if (!shows) return "";
+    if (fault !== null) return faulty(wire);
     const v = e.pool[e.volts[wire]], a = e.pool[e.amps[wire]];
     const vi = look(v), ai = look(a);
     return vi < 0 ? "" : " In the chosen situation: " + v.l[vi] + (vi > 0 ? " against its source's negative" : "") + ", " + a.l[ai] + ".";
+  }
+
+  // With a fault in: readings of test points, in tenths of a volt, that differ from the sound ones.
+  const d = e && e.faults;
+  const stored = () => d.situations.findIndex((s) => s.every((value, k) => value === at[k]));
+  const difference = (situation) => {
+    const f = d.faults[fault];
+    for (let i = 2; i < f.length; i += 2) if (f[i] === situation) return d.differences[f[i + 1]];
+    return [[], [], [], 0];
+  };
+  // The end of the wire with the higher reading; null: nothing joins either end to its reference.
+  const reading = (wire, points) => {
+    let best = null;
+    for (const p of d.wires[wire]) {
+      const v = p === -1 ? 0 : p < 0 ? null : points[p];
+      if (v !== null && (best === null || Math.abs(v) > Math.abs(best))) best = v;
+    }
+    return best;
+  };
+  const with_fault = (situation) => {
+    const points = d.sound[situation].slice(), r = difference(situation)[2];
+    for (let i = 0; i < r.length; i += 2) points[r[i]] = r[i + 1];
+    return points;
+  };
+  const volts = (v) => v === null ? "floating" : (v / 10).toFixed(1) + " V";
+  const awake = (v) => v !== null && Math.abs(v) > 10;
+  function faulty(wire) {
+    const s = stored();
+    if (s < 0) return "";
+    const now = reading(wire, with_fault(s)), was = reading(wire, d.sound[s]);
+    return " With " + d.faults[fault][0] + ": " + volts(now) + (now === was ? "" : ", without the fault " + volts(was)) + ".";
   }
   if (!e) return;
   const controls = $("knobs"), answer = $("answer"), list = $("livelist"), states = $("statelist");
@@ -171,18 +206,85 @@
     });
     controls.append(label);
   });
-  const item = (parent, text) => {
-    const li = document.createElement("li");
-    li.textContent = text;
+  const item = (parent, text, strong) => {
+    const li = document.createElement("li"), inner = strong ? document.createElement("b") : li;
+    inner.textContent = text;
+    if (strong) li.append(inner);
     parent.append(li);
   };
+  const in_words = (situation) => {
+    const moved = e.knobs.slice(0, -2).map((knob, k) => [knob, situation[k]]).filter(([, value]) => value > 0);
+    return moved.length ? moved.map(([knob, value]) => knob.name + " " + knob.values[value]).join(", ") : "everything at rest";
+  };
+  const counted = (n, one) => n + " " + one + (n === 1 ? "" : "s");
+
+  // Situations in which the fault shows come first.
+  function list_stored() {
+    const select = $("stored"), shown = new Set(d.faults[fault].filter((x, i) => i > 1 && i % 2 === 0));
+    select.textContent = "";
+    const add = (text, value) => {
+      const option = document.createElement("option");
+      option.value = value;
+      option.textContent = text;
+      select.append(option);
+    };
+    add("as set above", "");
+    d.situations.forEach((s, i) => { if (shown.has(i)) add(in_words(s) + " (shows)", i); });
+    d.situations.forEach((s, i) => { if (!shown.has(i)) add(in_words(s), i); });
+    $("storedlabel").hidden = false;
+  }
+  function show_fault() {
+    const name = d.faults[fault][0], shown = (d.faults[fault].length - 2) / 2, s = stored();
+    const often = shown === 0 ? "It shows in none of the " + d.situations.length + " stored situations: a silent fault." :
+      "It shows in " + shown + " of the " + d.situations.length + " stored situations.";
+    $("stored").value = s < 0 ? "" : String(s);
+    if (s < 0) {
+      sheet.classList.remove("shows");
+      $("lists").hidden = true;
+      answer.textContent = "With " + name + " this situation is not stored: pick one of the stored situations (full pack, no duty, one switch moved from rest or from ready to drive). " + often;
+      return;
+    }
+    const [off, on, readings, chatters] = difference(s), points = with_fault(s);
+    let dead = 0, alive = 0, changed = 0;
+    const lines = [];
+    data.wires.forEach((wire, w) => {
+      const was = reading(w, d.sound[s]), now = reading(w, points), g = drawn.get(w);
+      const other = was !== now;
+      if (awake(was) && !awake(now)) ++dead;
+      if (!awake(was) && awake(now)) ++alive;
+      if (other) ++changed;
+      if (awake(now) || other) lines.push([other ? 0 : 1, wire.name + ": " + volts(now) + (other ? " (without the fault " + volts(was) + ")" : ""), other]);
+      if (g) {
+        g.classList.add(awake(now) ? "flows" : now === null && was !== null ? "idle" : "dead");
+        g.classList.toggle("changed", other);
+        g.classList.toggle("faulty", d.faults[fault][1] === w);
+      }
+    });
+    lines.sort((x, y) => x[0] - y[0]);
+    for (const [, text, other] of lines) item(list, text, other);
+    for (const i of off) item(states, d.things[i] + ": goes off", true);
+    for (const i of on) item(states, d.things[i] + ": comes on", true);
+    for (const i of d.on[s]) if (!off.includes(i)) item(states, d.things[i] + ": on");
+    const nothing = !off.length && !on.length && !readings.length && !chatters;
+    answer.textContent = "With " + name + (nothing ? " nothing differs in this situation. " :
+      ": " + counted(dead, "wire") + " that had voltage " + (dead === 1 ? "has" : "have") + " none, " + alive + " the other way round, " + changed + " read otherwise; "
+      + counted(off.length, "thing") + " off and " + on.length + " on that should not be. ")
+      + (chatters ? "It chatters: something keeps switching. " : "") + often + (d.coarse ? " Readings that stay live or dead are left out." : "")
+      + " In the diagram live wires are solid, dead ones thin and dotted, what the fault changes is wide, the faulty wire itself dashed.";
+    if (chosen !== null) about.textContent = told(chosen);
+  }
   function update() {
     sheet.classList.toggle("shows", shows);
     $("lists").hidden = !shows;
     list.textContent = states.textContent = "";
-    for (const g of drawn.values()) g.classList.remove("dead", "idle", "flows");
+    for (const g of drawn.values()) g.classList.remove("dead", "idle", "flows", "changed", "faulty");
+    $("statehead").textContent = fault === null ? "Contacts and outputs" : "Loads, coils, inputs and outputs";
     if (!shows) {
       answer.textContent = "Set a switch to see what is live.";
+      return;
+    }
+    if (fault !== null) {
+      show_fault();
       return;
     }
     const settled = look(e.settled);
@@ -210,12 +312,43 @@
     answer.textContent = count + " of " + data.wires.length + " wires are live, " + flowing + " carry current. In the diagram wires with current are solid, live ones without current dashed, dead ones thin and dotted.";
     if (chosen !== null) about.textContent = told(chosen);
   }
+  const set = (situation) => e.knobs.forEach((knob, k) => {
+    at[k] = situation[k];
+    $("knob" + k).value = String(situation[k]);
+  });
+  if (d) {
+    const select = $("fault");
+    d.groups.forEach(([name, first], g) => {
+      const group = document.createElement("optgroup");
+      group.label = name;
+      for (let f = first; f < (g + 1 < d.groups.length ? d.groups[g + 1][1] : d.faults.length); ++f) {
+        const option = document.createElement("option");
+        option.value = f;
+        option.textContent = d.faults[f][0];
+        group.append(option);
+      }
+      select.append(group);
+    });
+    select.addEventListener("change", () => {
+      fault = select.value === "" ? null : Number(select.value);
+      $("storedlabel").hidden = fault === null;
+      if (fault !== null) list_stored();
+      shows = true;
+      update();
+    });
+    $("stored").addEventListener("change", () => {
+      if ($("stored").value === "") return;
+      set(d.situations[Number($("stored").value)]);
+      update();
+    });
+    $("faultbox").hidden = false;
+  }
   $("clear").addEventListener("click", () => {
     shows = false;
-    e.knobs.forEach((knob, k) => {
-      at[k] = 0;
-      $("knob" + k).value = "0";
-    });
+    fault = null;
+    $("fault").value = "";
+    $("storedlabel").hidden = true;
+    set(at.map(() => 0));
     update();
   });
   $("showrest").addEventListener("click", () => {

@@ -52,10 +52,18 @@ std::vector<Situation> situations_of(const Solved& solved) {
   return out;
 }
 
-// One terminal a node on which a wire lands, against the frame where that is in its island, else the island's supply.
-std::vector<FaultDictionary::TestPoint> points_of(const Circuit& circuit) {
+// The meter's black lead is on the frame itself, not on a stud that may have come off it.
+int reference_node(const Circuit& circuit, TerminalIndex reference) {
   const Loom& loom = *circuit.loom;
-  std::vector<char> taken(static_cast<std::size_t>(circuit.nodes), 0);
+  const bool on_frame = loom.kind_of(loom.part(loom.terminals[reference.value].part)).is_frame;
+  return on_frame ? circuit.frame_node : circuit.node(reference);
+}
+
+// One terminal a node on which a wire lands, against the frame where that is in its island, else the island's supply.
+// A stud that may come off the frame is a node of its own.
+std::vector<FaultDictionary::TestPoint> points_of(const Circuit& circuit, const Circuit& with_studs) {
+  const Loom& loom = *circuit.loom;
+  std::vector<char> taken(static_cast<std::size_t>(with_studs.nodes), 0);
   std::vector<std::optional<TerminalIndex>> reference(circuit.island_nodes.size());
   for (std::size_t t = 0; t < loom.terminals.size(); ++t) {
     if (!loom.kind_of(loom.part(loom.terminals[t].part)).is_frame) continue;
@@ -69,9 +77,9 @@ std::vector<FaultDictionary::TestPoint> points_of(const Circuit& circuit) {
   std::vector<FaultDictionary::TestPoint> out;
   for (const Wire& w : loom.wires) {
     for (TerminalIndex t : {w.from, w.to}) {
-      const int node = circuit.node(t);
-      const auto& against = reference[circuit.island_of[node]];
-      if (taken[node] != 0 || !against || circuit.node(*against) == node) continue;
+      const int node = with_studs.node(t);
+      const auto& against = reference[circuit.island_of[circuit.node(t)]];
+      if (taken[node] != 0 || !against || reference_node(with_studs, *against) == node) continue;
       taken[node] = 1;
       out.push_back({t, *against});
     }
@@ -107,8 +115,9 @@ std::vector<std::uint8_t> state_of(const Circuit& circuit, const OperatingPoint&
 }
 
 std::optional<double> reading(const Circuit& circuit, const OperatingPoint& p, const FaultDictionary::TestPoint& at) {
-  const auto v = voltage(circuit, p, at.terminal, at.reference);
-  return v ? std::optional(v->value) : std::nullopt;
+  const int red = circuit.node(at.terminal), black = reference_node(circuit, at.reference);
+  if (p.piece[red] != p.piece[black]) return std::nullopt;
+  return p.node_v[red] - p.node_v[black];
 }
 
 bool tells(std::optional<double> a, std::optional<double> b) {
@@ -123,7 +132,7 @@ FaultDictionary fault_dictionary(const Solved& solved) {
   const std::vector<Fault> faults = single_faults(circuit);
   FaultNetwork network(circuit, faults);
   FaultDictionary out;
-  out.points = points_of(circuit);
+  out.points = points_of(circuit, network.circuit());
   out.things = things_of(*solved.loom);
   std::vector<std::vector<std::uint8_t>> sound;
   for (const Situation& s : situations_of(solved)) {

@@ -197,6 +197,66 @@ class Report(unittest.TestCase):
         self.b.click("#clear")
         self.assertEqual(self.b.look("document.querySelectorAll('.sheet .wire.dead').length"), 0)
 
+    def pick(self, control, text):
+        """Chooses an option by its text as a person does: focus, value, change."""
+        found = self.b.look(
+            f"(() => {{ const s = document.getElementById({json.dumps(control)});"
+            f"const o = [...s.options].find((o) => o.text.startsWith({json.dumps(text)})); if (!o || !s.checkVisibility()) return false;"
+            "s.value = o.value; s.dispatchEvent(new Event('change', {bubbles: true})); return true; })()")
+        self.assertTrue(found, f"{control}: {text}")
+
+    def answer(self):
+        return self.b.look("document.getElementById('answer').textContent")
+
+    def test_faults(self):
+        self.b.open(self.page(GOOD))
+        self.assertGreater(self.b.look("document.getElementById('fault').options.length"), 200)
+        self.assertFalse(self.b.look("document.getElementById('storedlabel').checkVisibility()"))
+        self.set_knob("key", "on")
+        self.set_knob("kill", "run")
+        self.assertIn("13", self.live()["C3"])
+        # The wire that feeds the key opens: what hangs behind it is dead, and the page says so.
+        self.pick("fault", "'C2' open")
+        self.assertIn("With 'C2' open:", self.answer())
+        self.assertRegex(self.live()["C3"], r"^(0\.0 V|floating) \(without the fault 1\d\.\d V\)$")
+        states = self.b.look("[...document.querySelectorAll('#statelist li')].map((li) => li.textContent)")
+        self.assertIn("main.coil: goes off", states)
+        self.assertEqual(self.b.look("document.querySelectorAll('.sheet .wire.faulty').length"), 1)
+        self.assertGreater(self.b.look("document.querySelectorAll('.sheet .wire.changed').length"), 3)
+        name = self.b.look("JSON.parse(document.getElementById('data').textContent).wires.findIndex((w) => w.name === 'C2')")
+        self.assertEqual(self.b.look("document.querySelector('.sheet .wire.faulty').dataset.wire"), str(name))
+        # A combination that was not stored says so and offers those that were.
+        self.set_knob("pack", "empty")
+        self.assertIn("not stored", self.answer())
+        self.assertEqual(self.live(), {})
+        self.pick("stored", "everything at rest")
+        self.assertEqual(self.b.look("document.querySelector('#knobs select').value"), "0")
+        self.assertIn("With 'C2' open", self.answer())
+        self.assertIn("T1", self.live())
+        # A silent one.
+        self.pick("fault", "'kill.blade' welded")
+        self.assertRegex(self.answer(), "It shows in ")
+        self.pick("fault", "none")
+        self.assertFalse(self.b.look("document.getElementById('storedlabel').checkVisibility()"))
+        self.assertIn("wires are live", self.answer())
+        self.b.click("#clear")
+        self.assertEqual(self.b.look("document.getElementById('fault').value"), "")
+        self.assertEqual(self.b.look("document.querySelectorAll('.sheet .wire.dead, .sheet .wire.changed').length"), 0)
+
+    def test_every_fault_can_be_shown(self):
+        self.b.open(self.page(GOOD))
+        # Every fault in every stored situation, within a second or so of the script's time: none may throw.
+        took = self.b.look(
+            "(() => { const f = document.getElementById('fault'), s = document.getElementById('stored'), change = () => new Event('change');"
+            "const from = performance.now(); let shown = 0;"
+            "for (const o of [...f.options].filter((o, i) => i % 10 === 1)) { f.value = o.value; f.dispatchEvent(change());"
+            "for (const q of [...s.options].slice(1)) { s.value = q.value; s.dispatchEvent(change());"
+            "if (!document.getElementById('answer').textContent.startsWith('With ')) return null; ++shown; } }"
+            "return [shown, (performance.now() - from) / shown]; })()")
+        self.assertGreater(took[0], 300)
+        print(f"{took[0]} faults in situations shown, {took[1]:.1f} ms each")
+        self.assertLess(took[1], 200)
+
     def test_names_of_the_user_stay_text(self):
         evil = '</title></script><script>window.hacked = 1</script><img src=x onerror="window.hacked = 1">'
         text = BROKEN.read_text()
