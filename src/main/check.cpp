@@ -1,6 +1,7 @@
 // `check`: all obligations of each file, as text, JSON or SARIF.
 #include <unistd.h>
 
+#include <algorithm>
 #include <deque>
 #include <memory>
 
@@ -9,6 +10,8 @@
 #include "main/commands.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "main/time_limit.h"
+#include "main/watch.h"
 #include "rules/ledger.h"
 #include "show/show.h"
 #include "show/wash.h"
@@ -23,6 +26,7 @@ struct Options {
   std::string format = "text";
   std::size_t closest = 5;
   bool faults = false;
+  bool watch = false;
 };
 
 struct Checked {
@@ -92,6 +96,22 @@ Exit check(const Options& options) {
   return code;
 }
 
+// Until a signal ends it. An answer belongs to the file as it was before it was read: a save while the check runs is
+// seen as a change.
+Exit check_again_and_again(const Options& options) {
+  if (options.format != "text" || std::count(options.files.begin(), options.files.end(), "-") > 0) {
+    tell("--watch takes files that can change, not stdin, and answers in text");
+    return Exit::unusable;
+  }
+  while (true) {
+    const std::vector<FileState> before = states_of(options.files);
+    const Exit code = check(options);
+    if (code == Exit::outside) return code;
+    if (!write_stdout("\nwaiting for a change; end with Ctrl-C\n\n")) return Exit::outside;
+    wait_for_change(options.files, before);
+  }
+}
+
 }  // namespace
 
 void add_check(CLI::App& app, Exit& code) {
@@ -107,7 +127,9 @@ void add_check(CLI::App& app, Exit& code) {
       ->capture_default_str();
   command->add_flag("--faults", options->faults,
                     "With json: what each single fault shows, for whoever has to find one");
-  command->callback([options, &code] { code = check(*options); });
+  command->add_flag("--watch", options->watch, "Check again whenever a FILE is saved");
+  add_time_limit(*command);
+  command->callback([options, &code] { code = options->watch ? check_again_and_again(*options) : check(*options); });
 }
 
 }  // namespace loomproof

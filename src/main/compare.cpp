@@ -8,6 +8,7 @@
 #include "main/commands.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "main/time_limit.h"
 #include "show/wash.h"
 
 namespace loomproof {
@@ -69,6 +70,7 @@ void add_compare(CLI::App& app, Exit& code) {
   command->add_option("--format", options->format, "text or json")
       ->check(CLI::IsMember({"text", "json"}))
       ->capture_default_str();
+  add_time_limit(*command);
   command->callback([options, &code] { code = compare_files(*options); });
 }
 

@@ -7,6 +7,8 @@
 #include "main/commands.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "main/time_limit.h"
+#include "model/time_limit.h"
 #include "read/nearest.h"
 #include "rules/ledger.h"
 #include "show/diagram.h"
@@ -108,6 +110,7 @@ Exit write_sheets(const std::vector<std::string>& sheets, const std::string& out
   std::vector<std::string> pictures;
   const DrawFormat format = form == "pdf" ? DrawFormat::pdf : form == "png" ? DrawFormat::png : DrawFormat::svg;
   for (const std::string& sheet : sheets) {
+    go_on();
     DrawResult drawn = draw(sheet, format);
     if (drawn.outcome == DrawOutcome::missing) {
       return fail("cannot find 'dot': install the package graphviz, or write to a .dot file");
@@ -170,6 +173,7 @@ void add_draw(CLI::App& app, Exit& code) {
   command->add_option("--finding", options->finding, "Mark the way of the current of this finding")
       ->type_name("NUMBER")
       ->check(CLI::PositiveNumber);
+  add_time_limit(*command);
   command->callback([options, &code] { code = draw_file(*options); });
 }
 

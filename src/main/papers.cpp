@@ -7,6 +7,7 @@
 #include "main/folder.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "main/time_limit.h"
 #include "rules/ledger.h"
 #include "show/paper.h"
 #include "show/wash.h"
@@ -64,6 +65,7 @@ void add_papers(CLI::App& app, Exit& code) {
   command->add_option("-o,--out", options->out, "The folder to write; it must not exist")->required();
   command->add_flag("--replace", options->replace, "Replace the folder, where it holds nothing but papers");
   command->add_option("--slack", options->slack, "Added to every wire when cutting: '50 mm' or '5 %'");
+  add_time_limit(*command);
   command->callback([options, &code] { code = write_papers(*options); });
 }
 

@@ -6,6 +6,7 @@
 #include "main/commands.h"
 #include "main/input.h"
 #include "main/output.h"
+#include "main/time_limit.h"
 #include "rules/ledger.h"
 #include "show/diagram.h"
 #include "show/report.h"
@@ -52,6 +53,7 @@ void add_report(CLI::App& app, Exit& code) {
   CLI::App* command = app.add_subcommand("report", "Write the whole story of FILE as one HTML page");
   command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
   command->add_option("-o,--out", options->out, "Where to, an HTML file")->required();
+  add_time_limit(*command);
   command->callback([options, &code] { code = report_file(*options); });
 }
 

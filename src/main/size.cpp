@@ -11,6 +11,7 @@
 #include "main/input.h"
 #include "main/output.h"
 #include "main/sizing.h"
+#include "main/time_limit.h"
 #include "read/read_stock.h"
 #include "read/slots.h"
 #include "show/show.h"
@@ -149,6 +150,7 @@ void add_size(CLI::App& app, Exit& code) {
       ->check(CLI::Range(0.0, 100.0))
       ->capture_default_str();
   command->add_flag("--force", options->force, "Overwrite the new file if it is there");
+  add_time_limit(*command);
   command->callback([options, &code] { code = size_file(*options); });
 }
 

@@ -2,6 +2,7 @@
 #include <future>
 #include <vector>
 
+#include "model/time_limit.h"
 #include "rules/ledger.h"
 #include "rules/list.h"
 #include "solve/fault_walk.h"
@@ -19,7 +20,10 @@ std::vector<Ledger> ledgers_of_all(const Solved& solved) {
   const auto rules = all_rules();
   std::vector<Ledger> out(rules.size());
   const auto every_other = [&](std::size_t first) {
-    for (std::size_t i = first; i < rules.size(); i += 2) rules[i]->judge(*rules[i], solved, out[i]);
+    for (std::size_t i = first; i < rules.size(); i += 2) {
+      go_on();
+      rules[i]->judge(*rules[i], solved, out[i]);
+    }
   };
   auto odd = std::async(std::launch::async, every_other, std::size_t{1});
   every_other(0);

@@ -7,6 +7,8 @@
 #include <map>
 #include <numeric>
 
+#include "model/time_limit.h"
+
 namespace loomproof {
 namespace {
 
@@ -665,6 +667,7 @@ void FaultNetwork::take_situation(const Situation& situation) {
 }
 
 const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation, const Modes* guess) {
+  go_on();
   take_situation(situation);
   point_.logic = resting_logic(loom_, point_.situation);
   overlay(point_.logic);
@@ -676,6 +679,7 @@ const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation,
 
 const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic, const Modes& modes,
                                                 const std::vector<double>& node_v, const std::vector<int>& piece) {
+  go_on();
   take_situation(situation);
   point_.logic = logic;
   modes_ = modes;

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "model/time_limit.h"
 #include "solve/branch_laws.h"
 #include "solve/conductor_pieces.h"
 #include "solve/linear_network.h"
@@ -347,6 +348,7 @@ OperatingPoint Network::settle(const Situation& situation) {
 }
 
 OperatingPoint Network::settle_base(const Situation& situation, const SettlingTrail* follow, SettlingTrail* write) {
+  go_on();
   inside_->start(situation);
   inside_->logic.rest(inside_->now, inside_->now.logic);
   return std::move(*inside_->settle_base({write, follow, nullptr}));
@@ -358,6 +360,7 @@ OperatingPoint Network::settle_from(const OperatingPoint& before, const Situatio
 
 std::optional<OperatingPoint> Network::settle_after(const OperatingPoint& before, const Situation& situation,
                                                     const SettlingTrail& known) {
+  go_on();
   inside_->start(situation);
   OperatingPoint& seen = inside_->seen_before;
   seen.situation = inside_->now.situation;

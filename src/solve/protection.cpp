@@ -17,6 +17,7 @@
 
 #include <boost/graph/dijkstra_shortest_paths.hpp>
 
+#include "model/time_limit.h"
 #include "solve/fault_endurance.h"
 #include "solve/heat_over_time.h"
 #include "solve/insulation.h"
@@ -139,6 +140,7 @@ class Loops {
     const auto every_other = [&](std::size_t first) {
       std::size_t i = 0;
       for (auto& [key, made] : builds) {
+        go_on();
         if (i++ % 2 == first)
           made = make_class(SquareMillimetre(std::get<0>(key)), std::get<1>(key), Celsius(std::get<2>(key)));
       }

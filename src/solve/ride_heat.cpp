@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "model/time_limit.h"
 #include "solve/bundle_heat.h"
 #include "solve/bundle_ride_heat.h"
 #include "solve/describe.h"
@@ -82,8 +83,12 @@ class Heats {
   }
 
   void judge(const HeatCase& heat_case) {
-    for (std::size_t w = 0; w < loom_.wires.size(); ++w) alone(w, heat_case);
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      go_on();
+      alone(w, heat_case);
+    }
     for (std::size_t b = 0; b < members_.size(); ++b) {
+      go_on();
       if (!members_[b].empty()) bundled(b, heat_case);
     }
   }
