@@ -395,24 +395,61 @@ class Loops {
     return within_allowance(b, *device_free_);
   }
 
+  // A wire with what it goes on as: no thicker wires, joined to it and to nothing else.
+  struct Run {
+    std::vector<std::size_t> branches;
+    int from, to;
+    Metre length{};
+  };
+
+  std::optional<Run> run_of(const Branch& wire) const {
+    const Wire& own = loom_.wires[wire.index];
+    if (!own.length || !own.size) return std::nullopt;
+    Run run{{circuit_.wire_branch[wire.index]}, wire.a, wire.b, own.length->value};
+    for (int* end : {&run.from, &run.to}) {
+      while (true) {
+        std::optional<std::size_t> next;
+        std::size_t met = 0;
+        for (std::size_t i : circuit_.island_branches[wire.island]) {
+          const Branch& b = circuit_.branches[i];
+          if (b.a != *end && b.b != *end) continue;
+          ++met;
+          if (b.type == BranchType::wire &&
+              std::find(run.branches.begin(), run.branches.end(), i) == run.branches.end())
+            next = i;
+        }
+        if (met != 2 || !next) break;
+        const Branch& b = circuit_.branches[*next];
+        const Wire& w = loom_.wires[b.index];
+        if (!w.length || !w.size || w.size->value > own.size->value || b.a == b.b) break;
+        run.branches.push_back(*next);
+        run.length = Metre(run.length.value + w.length->value.value);
+        *end = b.a == *end ? b.b : b.a;
+      }
+    }
+    return run;
+  }
+
   // A thin wire tapped off a thicker one that ends at its own device, or at a resistor that lets no more through than
-  // it carries, within the length that a source lead may have: the tap is its source of power.
+  // it carries, within the length that a source lead may have: the tap is its source of power. A splice in it changes
+  // nothing.
   bool short_tap(const Branch& wire, const WireClass& c, const BranchFilter& passes) const {
-    const Wire& w = loom_.wires[wire.index];
-    if (!w.length) return false;
-    const Metre allowed = w.sheathed ? sheathed_lead_allowed : bare_lead_allowed;
-    if (w.length->value > allowed) return false;
+    const std::optional<Run> run = run_of(wire);
+    if (!run || run->length > (loom_.wires[wire.index].sheathed ? sheathed_lead_allowed : bare_lead_allowed))
+      return false;
     const auto ends_at_device = [&](int node) {
       bool device = false;
       for (std::size_t i : circuit_.island_branches[wire.island]) {
         const Branch& b = circuit_.branches[i];
-        if (&b == &wire || (b.a != node && b.b != node)) continue;
+        if ((b.a != node && b.b != node) ||
+            std::find(run->branches.begin(), run->branches.end(), i) != run->branches.end())
+          continue;
         if (passes(b)) return false;
         device |= (b.type == BranchType::fuse && protects(c, b.index)) || b.type == BranchType::resistance;
       }
       return device;
     };
-    return ends_at_device(wire.a) || ends_at_device(wire.b);
+    return ends_at_device(run->from) || ends_at_device(run->to);
   }
 
   // In no danger: name the device with least to spare among those that end its piece, or the limit that spares it.

@@ -134,5 +134,36 @@ class Stopped(unittest.TestCase):
         return path.read_bytes()
 
 
+class Hook(unittest.TestCase):
+    """docs/pre-commit.sh in a repository of its own."""
+
+    def test_a_broken_loom_stays_out_and_a_good_one_goes_in(self):
+        with tempfile.TemporaryDirectory() as folder:
+            root = pathlib.Path(folder)
+            environment = {"PATH": f"{PROGRAM.parent}:{os.environ['PATH']}", "HOME": folder}
+
+            def git(*words):
+                return subprocess.run(["git", "-c", "user.name=a", "-c", "user.email=a@example.invalid", *words],
+                                      cwd=root, env=environment, capture_output=True, text=True, timeout=PATIENCE_S)
+
+            git("init", "-q")
+            hook = root / ".git" / "hooks" / "pre-commit"
+            shutil.copy(CART.parents[1] / "docs" / "pre-commit.sh", hook)
+            hook.chmod(0o755)
+            loom = root / "my cart.yaml"
+            loom.write_text(CART.read_text().replace("rated: 150 A, volts: 80 V", "rated: 150 A, volts: 32 V"))
+            (root / "other.yaml").write_text("not: a loom\n")
+            git("add", ".")
+            refused = git("commit", "-m", "one")
+            self.assertEqual(refused.returncode, 1, refused.stderr)
+            self.assertIn("fuse-volts", refused.stdout + refused.stderr)
+            shutil.copy(CART, loom)
+            # The folder holds the good file, the stage still the broken one.
+            self.assertEqual(git("commit", "-m", "one").returncode, 1)
+            git("add", ".")
+            taken = git("commit", "-m", "one")
+            self.assertEqual(taken.returncode, 0, taken.stderr)
+
+
 if __name__ == "__main__":
     unittest.main(argv=sys.argv[:1])
