@@ -18,7 +18,7 @@ Subject subject_in(const Loom& loom, const std::string& trouble, const Subject& 
   return part ? subject_of(loom, *part) : whole;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_comes_to_rest(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
   std::map<std::string, std::pair<const OperatingPoint*, std::size_t>> troubles;
@@ -52,7 +52,7 @@ const Rule comes_to_rest{
     .group = Group::completeness,
     .severity = Severity::damage,
     .promise = "In every situation relays, logic and currents come to rest, and all situations were looked at.",
-    .judge = judge,
+    .judge = judge_comes_to_rest,
 };
 
 }  // namespace loomproof
