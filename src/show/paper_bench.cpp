@@ -247,7 +247,7 @@ BenchStage closed_stage(const Plan& plan, const std::vector<PrechargedContact>& 
   read_traction(plan, stage, plan.pack->neg, &before, step);
   read_changes(plan, stage, &before, Side::both, step);
   step.sights.push_back({"torque", has_torque(whole, step.point) ? "wheel turns" : "wheel stands"});
-  step.supply = pack_current(plan, step.point);
+  step.supply = pack_amps(plan, step.point);
   stage.steps.push_back(std::move(step));
   for (PartIndex p : plan.operated) {
     if (!plan.is_throttle(p) || plan.drive[p.value] == plan.ready[p.value]) continue;

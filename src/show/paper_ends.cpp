@@ -39,16 +39,6 @@ std::string joint_of(const Loom& loom, TerminalIndex t) {
   return "";
 }
 
-// Other wires on the same terminal: they share a stud or a contact.
-std::string company_of(const Loom& loom, TerminalIndex t, const Wire& self) {
-  std::string out;
-  for (const Wire& other : loom.wires) {
-    if (&other == &self || (other.from != t && other.to != t)) continue;
-    out += (out.empty() ? "" : " ") + other.name;
-  }
-  return out;
-}
-
 }  // namespace
 
 Paper terminations(const Solved& solved) {
@@ -91,7 +81,7 @@ Paper terminations(const Solved& solved) {
     section.rows.push_back({loom.title(end.terminal), wire.name, end.which, zone_text(solved.zone[end.terminal.value]),
                             size_text(wire), wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
                             wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "",
-                            joint_of(loom, end.terminal), company_of(loom, end.terminal, wire), "", "", "", ""});
+                            joint_of(loom, end.terminal), wires_at(loom, end.terminal, &wire), "", "", "", ""});
   }
   paper.sections.push_back(std::move(section));
   paper.notes.emplace_back(
