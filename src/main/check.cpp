@@ -98,7 +98,7 @@ Exit check(const CheckOptions& options) {
 
 // Until a signal ends it. An answer belongs to the file as it was before it was read: a save while the check runs is
 // seen as a change.
-Exit check_again_and_again(const Options& options) {
+Exit check_again_and_again(const CheckOptions& options) {
   if (options.format != "text" || std::count(options.files.begin(), options.files.end(), "-") > 0) {
     tell("--watch takes files that can change, not stdin, and answers in text");
     return Exit::unusable;
