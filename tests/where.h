@@ -13,3 +13,14 @@ std::string source_root();
 
 #define TESTS_DIR ::loomproof::test::tests_dir()
 #define SOURCE_ROOT ::loomproof::test::source_root()
+
+/// Of a long list of like cases: every n-th under sanitizers, which cost several times as much, and all of them
+/// otherwise.
+constexpr unsigned every(unsigned n) {
+#if defined(__SANITIZE_ADDRESS__)
+  return n;
+#else
+  static_cast<void>(n);
+  return 1;
+#endif
+}

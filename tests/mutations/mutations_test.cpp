@@ -96,7 +96,10 @@ TEST_CASE("seeded mistakes are found by the rule that should find them and blame
   CHECK(mutations.size() >= 25);
   std::size_t found = 0, wrongly = 0;
   std::string table = fmt::format("\n{:<66} {:<7} {:<9} {}\n", "mistake", "found", "findings", "wrongly blamed");
-  for (const Mutation& m : mutations) {
+  std::size_t tried = 0;
+  for (std::size_t i = 0; i < mutations.size(); i += every(4)) {
+    const Mutation& m = mutations[i];
+    ++tried;
     const Outcome outcome = outcome_of(mutated(m), m.where);
     std::string missing, blamed;
     std::size_t findings = 0;
@@ -114,5 +117,5 @@ TEST_CASE("seeded mistakes are found by the rule that should find them and blame
     CHECK_MESSAGE(missing.empty(), m.where, " (", m.mistake, ") is not found by", missing, outcome.words);
     CHECK_MESSAGE(blamed.empty(), m.where, " (", m.mistake, ") is blamed on", blamed, outcome.words);
   }
-  MESSAGE(table, mutations.size(), " mistakes, ", found, " found, ", wrongly, " with a wrong blame");
+  MESSAGE(table, tried, " of ", mutations.size(), " mistakes, ", found, " found, ", wrongly, " with a wrong blame");
 }

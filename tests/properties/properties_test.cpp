@@ -76,14 +76,8 @@ std::vector<std::string> looms(std::size_t every) {
   return out;
 }
 
-// A sample of the cases under sanitizers, which cost several times as much.
-#if defined(__SANITIZE_ADDRESS__)
-constexpr std::size_t every_broken = 12;
-constexpr std::size_t every_wire = 23;
-#else
-constexpr std::size_t every_broken = 1;
-constexpr std::size_t every_wire = 5;
-#endif
+const std::size_t every_broken = every(12);
+const std::size_t every_wire = 5 * every(5);
 
 // The entry of a wire in the `wires` section, as a map that can be changed.
 std::string with_wires(const std::string& text, const std::function<void(YAML::Node&)>& change) {

@@ -50,7 +50,9 @@ std::vector<FirstLoom> grid() {
 }  // namespace
 
 TEST_CASE("what start writes holds once it is sized") {
-  for (const FirstLoom& wish : grid()) {
+  const std::vector<FirstLoom> wishes = grid();
+  for (std::size_t i = 0; i < wishes.size(); i += every(8)) {
+    const FirstLoom& wish = wishes[i];
     CAPTURE(wish.chemistry);
     CAPTURE(wish.series);
     REQUIRE(loomproof::trouble_with(wish).empty());

@@ -7,10 +7,11 @@ using namespace sizes;
 using loomproof::SizeResult;
 
 TEST_CASE("200 generated looms with every size open: the result passes the check") {
-  int proved = 0;
+  int proved = 0, looms = 0;
   double worst_gap = 0;
-  for (unsigned seed = 1; seed <= 200; ++seed) {
+  for (unsigned seed = 1; seed <= 200; seed += every(16)) {
     CAPTURE(seed);
+    ++looms;
     const std::string text = generated(seed, 1 + static_cast<int>(seed % 4));
     const SizeResult result = loomproof::size_loom(request_for(text));
     REQUIRE(result.outcome == SizeResult::Outcome::found);
@@ -20,8 +21,8 @@ TEST_CASE("200 generated looms with every size open: the result passes the check
     proved += result.proved() ? 1 : 0;
     worst_gap = std::max(worst_gap, (result.cost - result.bound) / result.cost);
   }
-  MESSAGE(proved, " of 200 proved optimal, worst gap ", worst_gap * 100, " %");
-  CHECK(proved >= 40);
+  MESSAGE(proved, " of ", looms, " proved optimal, worst gap ", worst_gap * 100, " %");
+  CHECK(proved * 5 >= looms);
   CHECK(worst_gap < 0.1);
 }
 
@@ -66,8 +67,9 @@ loomproof::Stock small_stock() {
 }  // namespace
 
 TEST_CASE("small looms: equal to trying every choice") {
-  int compared = 0, equal = 0;
-  for (unsigned seed = 1; seed <= 30; ++seed) {
+  int compared = 0, equal = 0, tried = 0;
+  for (unsigned seed = 1; seed <= 30; seed += every(16)) {
+    ++tried;
     CAPTURE(seed);
     // One branch: four wires and a fuse are open, the rest is given.
     std::string text = generated(1000 + seed, 1);
@@ -115,6 +117,6 @@ TEST_CASE("small looms: equal to trying every choice") {
     ++compared;
   }
   MESSAGE(equal, " of ", compared, " proved, and equal to the best of all choices");
-  CHECK(compared >= 15);
+  CHECK(compared * 2 >= tried);
   CHECK(equal >= compared - 2);
 }

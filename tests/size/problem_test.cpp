@@ -69,7 +69,7 @@ double by_trying(const Problem& problem) {
 
 TEST_CASE("2000 random problems: the cheapest is the one found by trying everything") {
   int unsolvable = 0;
-  for (unsigned seed = 0; seed < 2000; ++seed) {
+  for (unsigned seed = 0; seed < 2000; seed += every(5)) {
     CAPTURE(seed);
     const Problem problem = random_problem(seed);
     const double best = by_trying(problem);
@@ -86,7 +86,7 @@ TEST_CASE("2000 random problems: the cheapest is the one found by trying everyth
     for (const Clause& c : problem.clauses) CHECK(satisfies(c, *answer.choice));
     for (const Budget& b : problem.budgets) CHECK(satisfies(b, *answer.choice));
   }
-  CHECK(unsolvable > 20);
+  CHECK(unsolvable > 20 / static_cast<int>(every(5)));
   CHECK(unsolvable < 1500);
 }
 
