@@ -257,7 +257,7 @@ PrimitiveRule read_primitive(View node, Faults& faults) {
 // What wires land on is no matter of any rule; the paper of terminations prints it. One text for all terminals of a
 // part, or one a terminal.
 void add_studs(Kind& kind) {
-  if (kind.any_terminal) return;
+  if (kind.any_terminal && !kind.is_frame) return;
   const auto add = [&](const std::string& name) {
     if (kind.find_attribute(name) != nullptr) return;
     AttributeRule rule;

@@ -108,7 +108,7 @@ Paper terminations(const Solved& solved) {
          wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
          wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "", joint_of(loom, end.terminal),
          company_of(loom, end.terminal, wire), lug_of(wire, stud),
-         loom.kind_of(loom.part(loom.terminal(end.terminal).part)).any_terminal ? "none" : stud.value_or("measure"),
+         joint_of(loom, end.terminal) == "splice" ? "none" : stud.value_or("measure"),
          wire.size ? fmt::format("to below {} mm", diameter(cable_diameter_mm(wire.size->value))) : "", ""});
   }
   paper.sections.push_back(std::move(section));

@@ -40,7 +40,7 @@ double amps_at(const PrechargeRun& run, double time_s, bool resistor) {
 
 std::string ending(const PrechargeRun& run, std::string_view contact) {
   if (run.closes_s)
-    return fmt::format("; {} closes after {}, at {} of {}", html(contact), show(Second(*run.closes_s)),
+    return fmt::format("; {} closes after {}, at {} of {} (dashed)", html(contact), show(Second(*run.closes_s)),
                        show(Volt(run.closes_v)), show(Volt(run.source_v)));
   if (run.unknown_gate) return fmt::format("; when {} closes is not given", html(contact));
   return fmt::format("; {} never closes, and the bus stays at {} of {}", html(contact), show(Volt(run.settles_v)),
@@ -85,7 +85,8 @@ std::string charts_of(const Story& story, const Closing& closing) {
   voltage.x = {until_s < 1 ? "time, ms" : "time, s", 0, until_s / unit_s, false};
   voltage.y = chart::rounded({"bus voltage, V", 0, run.source_v, false});
   voltage.lines = {std::move(volts)};
-  voltage.marks.push_back({run.source_v, false, 4, "source " + show(Volt(run.source_v))});
+  voltage.marks.push_back(
+      {run.source_v, false, 4, run.closes_s ? std::string() : "source " + show(Volt(run.source_v))});
   if (run.closes_s)
     voltage.marks.push_back({*run.closes_s / unit_s, true, 5, "closes at " + show(Second(*run.closes_s))});
   std::string words =
