@@ -21,7 +21,7 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct CheckOptions {
   std::vector<std::string> files;
   std::string format = "text";
   std::size_t closest = 5;
@@ -76,7 +76,7 @@ std::string document_of(const std::deque<Checked>& all, const std::string& forma
   return format == "json" ? json_of(answers) : sarif_of(answers);
 }
 
-Exit check(const Options& options) {
+Exit check(const CheckOptions& options) {
   const bool as_text = options.format == "text";
   const TextStyle style{.colour = wants_colour(STDOUT_FILENO), .closest = options.closest};
   std::deque<Checked> all;
@@ -98,7 +98,7 @@ Exit check(const Options& options) {
 
 // Until a signal ends it. An answer belongs to the file as it was before it was read: a save while the check runs is
 // seen as a change.
-Exit check_again_and_again(const Options& options) {
+Exit check_again_and_again(const CheckOptions& options) {
   if (options.format != "text" || std::count(options.files.begin(), options.files.end(), "-") > 0) {
     tell("--watch takes files that can change, not stdin, and answers in text");
     return Exit::unusable;
@@ -115,7 +115,7 @@ Exit check_again_and_again(const Options& options) {
 }  // namespace
 
 void add_check(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CheckOptions>();
   CLI::App* command = app.add_subcommand("check", "Check every obligation of each FILE");
   command->add_option("FILE", options->files, "Loom files; - is stdin")->required();
   command->add_option("--format", options->format, "text, json or sarif")

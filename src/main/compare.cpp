@@ -14,7 +14,7 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct CompareOptions {
   std::string before, after;
   std::string format = "text";
 };
@@ -36,7 +36,7 @@ bool know(const std::string& path, Known& known) {
   return false;
 }
 
-Exit compare_files(const Options& options) {
+Exit compare_files(const CompareOptions& options) {
   if (options.before == "-" && options.after == "-") {
     tell("only one of the two files can be stdin");
     return Exit::unusable;
@@ -60,7 +60,7 @@ Exit compare_files(const Options& options) {
 }  // namespace
 
 void add_compare(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CompareOptions>();
   CLI::App* command = app.add_subcommand(
       "compare",
       "What changed electrically from OLD to NEW, and what to cut and test again. Exit code: 1 when something is newly "

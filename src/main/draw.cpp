@@ -21,7 +21,7 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct DrawOptions {
   std::string file;
   std::string out;
   std::vector<std::string> view;
@@ -45,14 +45,14 @@ std::string name_of_sheet(const std::string& out, std::size_t sheet) {
 }
 
 // `--view power FILE`: the word after a view that takes no name is the file.
-void give_back_file(Options& options) {
+void give_back_file(DrawOptions& options) {
   if (options.view.size() < 2 || options.view[0] == "bundle" || !options.file.empty()) return;
   options.file = options.view[1];
   options.view.resize(1);
 }
 
 // @return a sentence when the view cannot be shown
-std::optional<std::string> set_view(const Options& options, const Loom& loom, DiagramRequest& request) {
+std::optional<std::string> set_view(const DrawOptions& options, const Loom& loom, DiagramRequest& request) {
   if (options.view.empty()) return std::nullopt;
   const std::string& view = options.view[0];
   if (view == "bundle") {
@@ -80,7 +80,7 @@ std::optional<std::string> set_view(const Options& options, const Loom& loom, Di
 }
 
 // @return a sentence when there is no such finding
-std::optional<std::string> set_path(const Options& options, const Judgement& judgement, DiagramRequest& request) {
+std::optional<std::string> set_path(const DrawOptions& options, const Judgement& judgement, DiagramRequest& request) {
   if (options.finding == 0) return std::nullopt;
   const std::vector<const Obligation*> findings = judgement.findings();
   if (options.finding > findings.size()) {
@@ -95,12 +95,12 @@ std::optional<std::string> set_path(const Options& options, const Judgement& jud
   return std::nullopt;
 }
 
-Exit refuse(const std::string& why) {
+Exit refuse_draw(const std::string& why) {
   tell(why);
   return Exit::unusable;
 }
 
-Exit fail(const std::string& why) {
+Exit fail_draw(const std::string& why) {
   tell(why);
   return Exit::outside;
 }
@@ -113,14 +113,14 @@ Exit write_sheets(const std::vector<std::string>& sheets, const std::string& out
     go_on();
     DrawResult drawn = draw(sheet, format);
     if (drawn.outcome == DrawOutcome::missing) {
-      return fail("cannot find 'dot': install the package graphviz, or write to a .dot file");
+      return fail_draw("cannot find 'dot': install the package graphviz, or write to a .dot file");
     }
-    if (drawn.outcome != DrawOutcome::drawn) return fail(washed(drawn.error));
+    if (drawn.outcome != DrawOutcome::drawn) return fail_draw(washed(drawn.error));
     pictures.push_back(std::move(drawn.bytes));
   }
   for (std::size_t i = 0; i < pictures.size(); ++i) {
     const std::string path = pictures.size() == 1 ? out : name_of_sheet(out, i + 1);
-    if (const std::optional<std::string> error = write_whole(path, pictures[i])) return fail(*error);
+    if (const std::optional<std::string> error = write_whole(path, pictures[i])) return fail_draw(*error);
   }
   if (pictures.size() == 1) return Exit::holds;
   return write_stdout(fmt::format("{} sheets: {} to {}\n", pictures.size(), washed(name_of_sheet(out, 1)),
@@ -129,13 +129,13 @@ Exit write_sheets(const std::vector<std::string>& sheets, const std::string& out
              : Exit::outside;
 }
 
-Exit draw_file(Options options) {
+Exit draw_file(DrawOptions options) {
   give_back_file(options);
-  if (options.file.empty()) return refuse("FILE is required");
+  if (options.file.empty()) return refuse_draw("FILE is required");
   const std::optional<std::string> form = form_of(options.out);
   if (!form) {
-    return refuse(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
-                              washed(options.out)));
+    return refuse_draw(fmt::format("cannot tell the form of '{}': its name must end in .svg, .pdf, .png or .dot",
+                                   washed(options.out)));
   }
   const Loaded loaded = load_or_tell(options.file);
   if (!loaded.result.loom) return Exit::unusable;
@@ -146,20 +146,20 @@ Exit draw_file(Options options) {
   request.date = options.date;
   request.file_mark = file_mark(loaded.text);
   request.paper = options.paper == "a3" ? DiagramPaper::a3 : DiagramPaper::a4;
-  if (const std::optional<std::string> why = set_view(options, loom, request)) return refuse(*why);
-  if (const std::optional<std::string> why = set_path(options, judgement, request)) return refuse(*why);
+  if (const std::optional<std::string> why = set_view(options, loom, request)) return refuse_draw(*why);
+  if (const std::optional<std::string> why = set_path(options, judgement, request)) return refuse_draw(*why);
   const std::vector<std::string> sheets = dot_sheets(request);
   if (*form != "dot") return write_sheets(sheets, options.out, *form);
   std::string text;
   for (const std::string& sheet : sheets) text += sheet;
-  if (const std::optional<std::string> error = write_whole(options.out, text)) return fail(*error);
+  if (const std::optional<std::string> error = write_whole(options.out, text)) return fail_draw(*error);
   return Exit::holds;
 }
 
 }  // namespace
 
 void add_draw(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<DrawOptions>();
   CLI::App* command = app.add_subcommand("draw", "Draw the wiring diagram of FILE, findings marked");
   command->add_option("FILE", options->file, "A loom file; - is stdin");
   command->add_option("-o,--out", options->out, "Where to: a name that ends in .svg, .pdf, .png or .dot")->required();

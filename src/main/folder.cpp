@@ -3,92 +3,28 @@
 
 #include <dirent.h>
 #include <fcntl.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
-#include <array>
 #include <cerrno>
-#include <climits>
-#include <cstring>
 
 #include <fmt/format.h>
 
+#include "main/unfinished.h"
 #include "show/wash.h"
 
 namespace loomproof {
 namespace {
 
-constexpr std::size_t most_files = 64;
 constexpr std::size_t longest_name = 64;
-
-// What a signal has to remove; plain memory, since a handler may touch nothing else.
-struct Unfinished {
-  std::array<char, PATH_MAX> folder{};
-  std::array<std::array<char, PATH_MAX>, most_files> files{};
-  volatile sig_atomic_t count = 0;
-};
-Unfinished unfinished;
-
-constexpr std::array ending_signals{SIGINT, SIGTERM, SIGHUP, SIGXFSZ};
-
-void remove_unfinished() {
-  if (unfinished.folder[0] == '\0') return;
-  for (sig_atomic_t i = 0; i < unfinished.count; ++i) ::unlink(unfinished.files[static_cast<std::size_t>(i)].data());
-  ::rmdir(unfinished.folder.data());
-  unfinished.folder[0] = '\0';
-}
-
-extern "C" void end_unfinished(int signal) {
-  remove_unfinished();
-  ::signal(signal, SIG_DFL);
-  ::raise(signal);
-}
-
-void watch_signals() {
-  struct sigaction action {};
-  action.sa_handler = end_unfinished;
-  sigemptyset(&action.sa_mask);
-  for (int signal : ending_signals) {
-    struct sigaction old {};
-    if (::sigaction(signal, nullptr, &old) == 0 && old.sa_handler != SIG_IGN) ::sigaction(signal, &action, nullptr);
-  }
-}
-
-class SignalsHeld {
- public:
-  SignalsHeld() {
-    sigset_t held;
-    sigemptyset(&held);
-    for (int signal : ending_signals) sigaddset(&held, signal);
-    ::sigprocmask(SIG_BLOCK, &held, &before_);
-  }
-  ~SignalsHeld() { ::sigprocmask(SIG_SETMASK, &before_, nullptr); }
-  SignalsHeld(const SignalsHeld&) = delete;
-  SignalsHeld& operator=(const SignalsHeld&) = delete;
-
- private:
-  sigset_t before_{};
-};
-
-std::string cannot_write(const std::string& path, int error) {
-  return fmt::format("cannot write '{}': {}", washed(path), std::strerror(error));
-}
 
 bool write_file(const std::string& path, std::string_view text) {
   const int descriptor = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666);
   if (descriptor < 0) return false;
-  bool done = true;
-  while (done && !text.empty()) {
-    const ssize_t n = ::write(descriptor, text.data(), text.size());
-    if (n < 0 && errno == EINTR) continue;
-    done = n >= 0;
-    if (done) text.remove_prefix(static_cast<std::size_t>(n));
-  }
-  done = done && ::fsync(descriptor) == 0;
+  const bool done = write_all(descriptor, text) && ::fsync(descriptor) == 0;
   const int error = errno;
   const bool closed = ::close(descriptor) == 0;
   if (!done) errno = error;
@@ -114,7 +50,7 @@ void remove_folder(const std::string& folder, const std::vector<PaperFile>& file
 }
 
 // Why an existing path may not be replaced.
-std::optional<std::string> refuse(const std::string& path, const std::vector<PaperFile>& files, bool replace) {
+std::optional<std::string> refuse_folder(const std::string& path, const std::vector<PaperFile>& files, bool replace) {
   struct stat facts {};
   if (::lstat(path.c_str(), &facts) != 0)
     return errno == ENOENT ? std::nullopt : std::optional(cannot_write(path, errno));
@@ -137,21 +73,16 @@ std::optional<std::string> refuse(const std::string& path, const std::vector<Pap
 std::optional<std::string> write_folder(const std::string& given, const std::vector<PaperFile>& files, bool replace) {
   std::string path = given;
   while (path.size() > 1 && path.back() == '/') path.pop_back();
-  if (const auto why = refuse(path, files, replace)) return why;
+  if (const auto why = refuse_folder(path, files, replace)) return why;
   std::string temporary = path + ".XXXXXX";
-  if (temporary.size() + longest_name + 1 >= PATH_MAX || files.size() > most_files)
-    return cannot_write(path, ENAMETOOLONG);
+  if (!can_name_unfinished(files.size(), temporary.size() + longest_name + 1)) return cannot_write(path, ENAMETOOLONG);
   watch_signals();
   {
     const SignalsHeld held;
     if (::mkdtemp(temporary.data()) == nullptr) return cannot_write(path, errno);
-    unfinished.count = 0;
-    for (const PaperFile& file : files) {
-      const std::string name = temporary + "/" + file.name;
-      std::memcpy(unfinished.files[static_cast<std::size_t>(unfinished.count)].data(), name.c_str(), name.size() + 1);
-      unfinished.count = unfinished.count + 1;
-    }
-    std::memcpy(unfinished.folder.data(), temporary.c_str(), temporary.size() + 1);
+    std::vector<std::string> names;
+    for (const PaperFile& file : files) names.push_back(temporary + "/" + file.name);
+    name_unfinished(names, temporary);
   }
   int error = 0;
   for (const PaperFile& file : files) {
@@ -166,7 +97,7 @@ std::optional<std::string> write_folder(const std::string& given, const std::vec
   if (error == 0 && ::chmod(temporary.c_str(), 0777 & ~mask) != 0) error = errno;
   if (error == 0) {
     if (::renameat2(AT_FDCWD, temporary.c_str(), AT_FDCWD, path.c_str(), RENAME_NOREPLACE) == 0) {
-      unfinished.folder[0] = '\0';
+      forget_unfinished();
       return std::nullopt;
     }
     error = errno;
@@ -176,7 +107,7 @@ std::optional<std::string> write_folder(const std::string& given, const std::vec
     }
   }
   remove_folder(temporary, files);
-  unfinished.folder[0] = '\0';
+  forget_unfinished();
   if (error != 0) return cannot_write(path, error);
   return std::nullopt;
 }

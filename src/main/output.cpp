@@ -2,70 +2,20 @@
 #include "main/output.h"
 
 #include <fcntl.h>
-#include <signal.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <array>
 #include <cerrno>
-#include <climits>
 #include <cstring>
 
 #include <fmt/format.h>
 
+#include "main/unfinished.h"
 #include "show/wash.h"
 
 namespace loomproof {
 namespace {
-
-bool write_all(int descriptor, std::string_view text) {
-  while (!text.empty()) {
-    const ssize_t n = ::write(descriptor, text.data(), text.size());
-    if (n < 0 && errno == EINTR) continue;
-    if (n < 0) return false;
-    text.remove_prefix(static_cast<std::size_t>(n));
-  }
-  return true;
-}
-
-// The temporary file that a signal has to remove; plain memory, since a handler may touch nothing else.
-std::array<char, PATH_MAX> unfinished{};
-constexpr std::array ending_signals{SIGINT, SIGTERM, SIGHUP};
-
-extern "C" void remove_unfinished(int signal) {
-  if (unfinished[0] != '\0') ::unlink(unfinished.data());
-  ::signal(signal, SIG_DFL);
-  ::raise(signal);
-}
-
-void watch_signals() {
-  struct sigaction action {};
-  action.sa_handler = remove_unfinished;
-  sigemptyset(&action.sa_mask);
-  for (int signal : ending_signals) {
-    struct sigaction old {};
-    // A signal that was ignored from outside (nohup) stays ignored.
-    if (::sigaction(signal, nullptr, &old) == 0 && old.sa_handler != SIG_IGN) ::sigaction(signal, &action, nullptr);
-  }
-}
-
-// Holds the ending signals back while a file exists that `unfinished` does not name yet, or no longer.
-class SignalsHeld {
- public:
-  SignalsHeld() {
-    sigset_t held;
-    sigemptyset(&held);
-    for (int signal : ending_signals) sigaddset(&held, signal);
-    ::sigprocmask(SIG_BLOCK, &held, &before_);
-  }
-  ~SignalsHeld() { ::sigprocmask(SIG_SETMASK, &before_, nullptr); }
-  SignalsHeld(const SignalsHeld&) = delete;
-  SignalsHeld& operator=(const SignalsHeld&) = delete;
-
- private:
-  sigset_t before_{};
-};
 
 // Where the bytes go in the end: a symbolic link is followed, so that the link stays one.
 std::string target_of(const std::string& path) {
@@ -74,10 +24,6 @@ std::string target_of(const std::string& path) {
   std::string target = resolved;
   ::free(resolved);
   return target;
-}
-
-std::string cannot_write(const std::string& path, int error) {
-  return fmt::format("cannot write '{}': {}", washed(path), std::strerror(error));
 }
 
 mode_t mode_for(const std::string& target) {
@@ -123,14 +69,14 @@ std::optional<std::string> write_whole(const std::string& path, std::string_view
     if (::access(target.c_str(), W_OK) != 0) return cannot_write(path, errno);
   }
   std::string temporary = target + ".XXXXXX";
-  if (temporary.size() >= unfinished.size()) return cannot_write(path, ENAMETOOLONG);
+  if (!can_name_unfinished(1, temporary.size())) return cannot_write(path, ENAMETOOLONG);
   watch_signals();
   int descriptor = -1;
   {
     const SignalsHeld held;
     descriptor = ::mkstemp(temporary.data());
     if (descriptor < 0) return cannot_write(path, errno);
-    std::memcpy(unfinished.data(), temporary.c_str(), temporary.size() + 1);
+    name_unfinished({temporary}, "");
   }
   bool done = write_all(descriptor, content) && ::fchmod(descriptor, mode_for(target)) == 0 && ::fsync(descriptor) == 0;
   int error = done ? 0 : errno;
@@ -144,7 +90,7 @@ std::optional<std::string> write_whole(const std::string& path, std::string_view
     error = errno;
   }
   if (!done) ::unlink(temporary.c_str());
-  unfinished[0] = '\0';
+  forget_unfinished();
   if (!done) return cannot_write(path, error);
   return std::nullopt;
 }

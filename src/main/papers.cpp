@@ -17,7 +17,7 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct PapersOptions {
   std::string file;
   std::string out;
   std::string slack;
@@ -43,7 +43,7 @@ std::optional<Slack> slack_of(const std::string& text) {
   return std::nullopt;
 }
 
-Exit write_papers(const Options& options) {
+Exit write_papers(const PapersOptions& options) {
   const std::optional<Slack> slack = slack_of(options.slack);
   if (!slack) return Exit::unusable;
   const Loaded loaded = load_or_tell(options.file);
@@ -60,7 +60,7 @@ Exit write_papers(const Options& options) {
 }  // namespace
 
 void add_papers(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<PapersOptions>();
   CLI::App* command = app.add_subcommand("papers", "Write what the bench needs for FILE: lists, labels, test sheet");
   command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
   command->add_option("-o,--out", options->out, "The folder to write; it must not exist")->required();

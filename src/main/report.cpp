@@ -18,12 +18,12 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct ReportOptions {
   std::string file;
   std::string out;
 };
 
-Exit report_file(const Options& options) {
+Exit report_file(const ReportOptions& options) {
   const Loaded loaded = load_or_tell(options.file);
   if (!loaded.result.loom) return Exit::unusable;
   const Loom& loom = *loaded.result.loom;
@@ -54,7 +54,7 @@ Exit report_file(const Options& options) {
 }  // namespace
 
 void add_report(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<ReportOptions>();
   CLI::App* command = app.add_subcommand("report", "Write the whole story of FILE as one HTML page");
   command->add_option("FILE", options->file, "A loom file; - is stdin")->required();
   command->add_option("-o,--out", options->out, "Where to, an HTML file")->required();

@@ -22,7 +22,7 @@
 namespace loomproof {
 namespace {
 
-struct Options {
+struct SizeOptions {
   std::string file, out, stock;
   std::string by = "weight";
   bool all = false, force = false;
@@ -75,7 +75,7 @@ bool reads_but_for_open(const FileText& file, const std::vector<Slot>& slots) {
   return false;
 }
 
-Exit size_file(const Options& options) {
+Exit size_file(const SizeOptions& options) {
   const FileText file = read_input(options.file);
   if (!file.text) {
     tell(file.error);
@@ -129,7 +129,7 @@ bool may_write(const std::string& path, bool force) {
 }
 
 void add_size(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<SizeOptions>();
   CLI::App* command = app.add_subcommand(
       "size", "Find the sizes that FILE leaves as `choose`, so that everything holds; write them into a new file");
   command->add_option("FILE", options->file, "A loom file; - is stdin")->required();

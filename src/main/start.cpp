@@ -69,7 +69,7 @@ const std::vector<Question>& questions() {
 
 constexpr std::string_view everything = "headlamp,tail,brake-lamp,indicators,horn,display,charger,bms";
 
-struct Options {
+struct StartOptions {
   std::string out, name = "First loom", chemistry, with, lamps = "led";
   std::vector<std::string> answers;  // by question; empty: not given
   bool open = false, force = false;
@@ -108,7 +108,7 @@ std::string ask(const std::string& what, const std::string& assumed) {
 }
 
 // @return nothing when an answer is unusable, which is told
-std::optional<FirstLoom> wish_of(Options options) {
+std::optional<FirstLoom> wish_of(StartOptions options) {
   const bool asks = ::isatty(STDIN_FILENO) == 1 && ::isatty(STDERR_FILENO) == 1;
   FirstLoom wish;
   wish.name = options.name;
@@ -144,7 +144,7 @@ std::optional<FirstLoom> wish_of(Options options) {
   return wish;
 }
 
-Exit start(const Options& options) {
+Exit start(const StartOptions& options) {
   if (!may_write(options.out, options.force)) return Exit::unusable;
   const auto wish = wish_of(options);
   if (!wish) return Exit::unusable;
@@ -185,7 +185,7 @@ Exit start(const Options& options) {
 }  // namespace
 
 void add_start(CLI::App& app, Exit& code) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<StartOptions>();
   options->answers.resize(questions().size());
   CLI::App* command = app.add_subcommand(
       "start", "Write a first complete file from a few numbers; on a terminal it asks for those that are not given");

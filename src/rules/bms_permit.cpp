@@ -20,7 +20,7 @@ void judge_permit(const Loom& loom, const Contact& contact, const char* stops, c
                        loom.title(contact.b)));
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_bms_permit(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   bool charger = false;
   for (const Source& s : loom.elements.sources) charger = charger || (s.zone == Zone::traction && !s.sinks);
@@ -46,7 +46,7 @@ const Rule bms_permit{
     .group = Group::source,
     .severity = Severity::danger,
     .promise = "What watches the cells can stop the drive, and the charger where there is one.",
-    .judge = judge,
+    .judge = judge_bms_permit,
 };
 
 }  // namespace loomproof

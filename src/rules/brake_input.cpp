@@ -55,7 +55,7 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obliga
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_brake_input(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Elements& all = solved.loom->elements;
   for (std::size_t o = 0; o < all.outputs.size(); ++o) {
     if (all.outputs[o].name != "torque") continue;
@@ -79,7 +79,7 @@ const Rule brake_input{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "A brake switch reaches the controller and takes its torque away.",
-    .judge = judge,
+    .judge = judge_brake_input,
 };
 
 }  // namespace loomproof

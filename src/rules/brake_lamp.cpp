@@ -8,12 +8,10 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/light.h"
 
 namespace loomproof {
 namespace {
-
-constexpr double shines_from = 0.5;  // share of its rated voltage
-constexpr double assumed_rated_v = 12;
 
 struct Brake {
   PartIndex part;
@@ -154,7 +152,7 @@ void judge_lamp(const Solved& solved, const Lamps& lamps, std::size_t l, Obligat
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_brake_lamp(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Lamps lamps(solved);
   std::set<std::size_t> all;
@@ -178,7 +176,7 @@ const Rule brake_lamp{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "The brake lamp lights with every brake and with braking by the motor, and with nothing else.",
-    .judge = judge,
+    .judge = judge_brake_lamp,
 };
 
 }  // namespace loomproof

@@ -44,7 +44,7 @@ void judge_bleed(const Rule& rule, const Solved& solved, Ledger& ledger) {
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_bus_off(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const bool can_hurt = traction_full_v(solved.circuit) > touch_safe_v;
   for (const WatchResult& w : solved.faults->watches) {
@@ -80,7 +80,7 @@ const Rule bus_off{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "What opens the contactor still does under every single fault, and a bus above 60 V goes dead.",
-    .judge = judge,
+    .judge = judge_bus_off,
 };
 
 }  // namespace loomproof

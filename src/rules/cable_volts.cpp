@@ -64,7 +64,7 @@ std::vector<Extreme> against_own_circuit(const Solved& solved) {
   return out;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_cable_volts(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<int> piece =
       components(solved.graph, solved.circuit, [&](const Branch& b) { return is_conductor(solved.circuit, b); });
@@ -102,7 +102,7 @@ const Rule cable_volts{
     .group = Group::insulation,
     .severity = Severity::danger,
     .promise = "Every wire's insulation is rated for the voltage that it meets.",
-    .judge = judge,
+    .judge = judge_cable_volts,
 };
 
 }  // namespace loomproof

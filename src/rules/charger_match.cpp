@@ -72,7 +72,7 @@ void judge_amps(const Loom& loom, const Source& charger, const PackPoles& pack, 
       .fix("a smaller charger");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_charger_match(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto packs = packs_of(solved.circuit);
   for (const Source& s : loom.elements.sources) {
@@ -96,7 +96,7 @@ const Rule charger_match{
     .group = Group::source,
     .severity = Severity::danger,
     .promise = "A charger ends at the pack's own full voltage and gives no more than its cells may take.",
-    .judge = judge,
+    .judge = judge_charger_match,
 };
 
 }  // namespace loomproof

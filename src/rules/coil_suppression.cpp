@@ -162,7 +162,7 @@ void judge_coil(const Solved& solved, std::size_t i, const std::vector<int>& pie
   judge_drivers(solved, i, clamp_v, owed);
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_coil_suppression(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<int> piece = wired_pieces(solved);
   for (std::size_t i = 0; i < loom.elements.coils.size(); ++i) {
@@ -179,7 +179,7 @@ const Rule coil_suppression{
     .group = Group::inrush,
     .severity = Severity::damage,
     .promise = "Every coil has a suppressor, the right way round, and no driver sees more than it stands.",
-    .judge = judge,
+    .judge = judge_coil_suppression,
 };
 
 }  // namespace loomproof

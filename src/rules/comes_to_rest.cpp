@@ -19,7 +19,7 @@ Subject subject_in(const Loom& loom, const std::string& trouble, const Subject& 
 }
 
 // Situations of one trouble: those that keep the same part switching are one, whatever else goes to and fro with it.
-struct Seen {
+struct SeenTrouble {
   const OperatingPoint* first = nullptr;
   std::string trouble;  // the shortest that was said
   std::size_t count = 0;
@@ -27,18 +27,18 @@ struct Seen {
 
 constexpr std::string_view chatter = "chatters: ";
 
-std::string sentence_of(const std::string& trouble) {
+std::string rest_sentence(const std::string& trouble) {
   if (!trouble.starts_with(chatter)) return trouble;
   return trouble.substr(chatter.size()) + ": on and off without end, never at rest";
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_comes_to_rest(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
-  std::map<std::string, Seen> troubles;
+  std::map<std::string, SeenTrouble> troubles;
   for (const OperatingPoint& point : solved.troubled) {
     const bool chatters = point.trouble.starts_with(chatter);
-    Seen& seen = troubles[chatters ? point.trouble.substr(0, point.trouble.find(',')) : point.trouble];
+    SeenTrouble& seen = troubles[chatters ? point.trouble.substr(0, point.trouble.find(',')) : point.trouble];
     if (seen.first == nullptr || point.trouble.size() < seen.trouble.size()) {
       seen.first = &point;
       seen.trouble = point.trouble;
@@ -47,7 +47,7 @@ void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   }
   for (const auto& [key, seen] : troubles) {
     Obligation& owed = ledger.open(rule, subject_in(loom, seen.trouble, whole));
-    owed.broken(sentence_of(seen.trouble), std::nullopt, solved.describe(seen.first->situation));
+    owed.broken(rest_sentence(seen.trouble), std::nullopt, solved.describe(seen.first->situation));
     if (seen.count > 1)
       owed.note(fmt::format("and in {} more situation{}", seen.count - 1, seen.count == 2 ? "" : "s"));
     owed.note("no other rule judged these situations");
@@ -71,7 +71,7 @@ const Rule comes_to_rest{
     .group = Group::completeness,
     .severity = Severity::damage,
     .promise = "In every situation relays, logic and currents come to rest, and all situations were looked at.",
-    .judge = judge,
+    .judge = judge_comes_to_rest,
 };
 
 }  // namespace loomproof

@@ -105,7 +105,7 @@ void judge_contact(const Solved& solved, const Contact& contact, const Met& met,
   keep_worse(owed, [&](Obligation& trial) { judge_direction(solved, contact, met, volts, trial); });
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_contact_breaking(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<Met> met = currents_of(solved);
   const std::vector<Extreme> volts = open_contact_voltages(solved);
@@ -127,7 +127,7 @@ const Rule contact_breaking{
     .group = Group::inrush,
     .severity = Severity::danger,
     .promise = "Every contactor opens the largest current that it can meet, at full voltage and in either direction.",
-    .judge = judge,
+    .judge = judge_contact_breaking,
 };
 
 }  // namespace loomproof

@@ -120,7 +120,7 @@ void judge_contact(const Solved& solved, const Contact& contact, const Surge& su
       .fix(fmt::format("a switch or relay rated {}, or one whose maker gives `makes: {}`", figure.value, peak));
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_contact_inrush(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Contact& contact = loom.elements.contacts[i];
@@ -143,7 +143,7 @@ const Rule contact_inrush{
     .group = Group::inrush,
     .severity = Severity::damage,
     .promise = "Every switch and relay stands the surge of the cold lamps and converters that it switches on.",
-    .judge = judge,
+    .judge = judge_contact_inrush,
 };
 
 }  // namespace loomproof

@@ -144,7 +144,7 @@ void judge_voltage(const Solved& solved, std::size_t i, const Extreme& most, Obl
       .fix(fmt::format("one rated for at least {} d.c.", stands));
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_contact_ratings(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<Extreme> open_v = open_contact_voltages(solved);
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
@@ -164,7 +164,7 @@ const Rule contact_ratings{
     .group = Group::inrush,
     .severity = Severity::danger,
     .promise = "Every switch, relay, contactor and connector pin carries its current and stands its voltage.",
-    .judge = judge,
+    .judge = judge_contact_ratings,
 };
 
 }  // namespace loomproof

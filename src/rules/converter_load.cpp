@@ -40,7 +40,7 @@ const Load* unknown_load(const Solved& solved, const Converter& c) {
   return nullptr;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_converter_load(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t i = 0; i < loom.elements.converters.size(); ++i) {
     const Converter& c = loom.elements.converters[i];
@@ -83,7 +83,7 @@ const Rule converter_load{
     .group = Group::low_voltage,
     .severity = Severity::nuisance,
     .promise = "The DC-DC converter feeds everything that can be on together, with a quarter to spare.",
-    .judge = judge,
+    .judge = judge_converter_load,
 };
 
 }  // namespace loomproof

@@ -50,7 +50,7 @@ bool has_a_battery_beside(const Solved& solved, const Converter& c) {
   });
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_cut_off_order(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const Converter& c : loom.elements.converters) {
     const auto end = end_of_drive(solved, solved.circuit.node(c.in_pos));
@@ -86,7 +86,7 @@ const Rule cut_off_order{
     .group = Group::source,
     .severity = Severity::danger,
     .promise = "As the pack empties, the drive ends before the 12 V supply that holds its contactor does.",
-    .judge = judge,
+    .judge = judge_cut_off_order,
 };
 
 }  // namespace loomproof

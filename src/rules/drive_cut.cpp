@@ -11,7 +11,7 @@
 namespace loomproof {
 namespace {
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_drive_cut(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const WatchResult& w : solved.faults->watches) {
     if (w.watch.what != Watch::What::torque) continue;
@@ -58,7 +58,7 @@ const Rule drive_cut{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "What takes the torque away, brake, key, kill switch or charger, still does under every single fault.",
-    .judge = judge,
+    .judge = judge_drive_cut,
 };
 
 }  // namespace loomproof

@@ -89,7 +89,7 @@ void judge_given(const Solved& solved, std::size_t d, Obligation& owed) {
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_duty_reached(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t d = 0; d < loom.duty.size(); ++d) {
     Obligation& owed = ledger.open(rule, {loom.duty[d].name, loom.duty[d].at, std::nullopt, std::nullopt});
@@ -112,7 +112,7 @@ const Rule duty_reached{
     .group = Group::completeness,
     .severity = Severity::nuisance,
     .promise = "Every duty point of the file is possible in at least one switch state.",
-    .judge = judge,
+    .judge = judge_duty_reached,
 };
 
 }  // namespace loomproof

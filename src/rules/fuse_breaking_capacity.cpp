@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t i = 0; i < loom.elements.fuses.size(); ++i) {
     const Fuse& fuse = loom.elements.fuses[i];
@@ -60,7 +60,7 @@ const Rule fuse_breaking_capacity{
     .group = Group::protection,
     .severity = Severity::danger,
     .promise = "Every fuse can break the largest current that a short can drive through it.",
-    .judge = judge,
+    .judge = judge_fuse_breaking_capacity,
 };
 
 }  // namespace loomproof

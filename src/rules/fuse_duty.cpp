@@ -14,20 +14,16 @@
 namespace loomproof {
 namespace {
 
-Celsius ambient_of(const Loom& loom) {
-  return loom.ambient ? loom.ambient->value : Celsius(40);
-}
-
 // Largest let-through of a capacitance that charges through the fuse at every start, without precharge.
-struct Surge {
+struct FuseSurge {
   double let_through_a2s = 0;
   const Capacitance* into = nullptr;
 };
 
-std::vector<Surge> surges_of(const Solved& solved) {
+std::vector<FuseSurge> surges_of(const Solved& solved) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
-  std::vector<Surge> out(loom.elements.fuses.size());
+  std::vector<FuseSurge> out(loom.elements.fuses.size());
   const BranchFilter passes = [&](const Branch& b) { return is_conductor(circuit, b); };
   for (const Closing& closing : closings(circuit, solved.graph, solved.points)) {
     const Capacitance& bank = loom.elements.capacitances[closing.capacitance];
@@ -48,13 +44,14 @@ std::vector<Surge> surges_of(const Solved& solved) {
 }
 
 // Ten thousand starts are ten years of daily use.
-constexpr double starts = 10000;
+constexpr double most_starts = 10000;
 
-void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, const Surge& surge, Obligation& owed) {
+void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, const FuseSurge& surge,
+                 Obligation& owed) {
   const auto melting_a2s = melting_let_through(curve).least_a2s;
   if (surge.into == nullptr || !melting_a2s || owed.verdict != Verdict::holds) return;
   const double share = surge.let_through_a2s / *melting_a2s;
-  const double allowed = pulse_share_allowed(starts);
+  const double allowed = pulse_share_allowed(most_starts);
   const Figure figure{fmt::format("{:.0f} % of the melting I2t", share * 100), fmt::format("{:.0f} %", allowed * 100),
                       share / allowed};
   if (figure.used <= 1) return;
@@ -67,7 +64,7 @@ void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, c
       .fix("precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
 }
 
-void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, const Surge& surge,
+void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, const FuseSurge& surge,
                 Obligation& owed) {
   if (!fuse.rated_a) {
     owed.undecided(fmt::format("rated current of '{}' is not given", owed.subject.name),
@@ -116,7 +113,7 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
   judge_surge(loom, fuse, *band, surge, owed);
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_duty(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto duties = fuse_duties(loom, solved.circuit, solved.points);
   const auto surges = surges_of(solved);
@@ -134,7 +131,7 @@ const Rule fuse_duty{
     .group = Group::protection,
     .severity = Severity::nuisance,
     .promise = "Every fuse carries what the duty asks of it without ageing or opening.",
-    .judge = judge,
+    .judge = judge_fuse_duty,
 };
 
 }  // namespace loomproof

@@ -30,7 +30,7 @@ std::vector<Weakest> weakest_by_fuse(const Solved& solved) {
   return out;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto weakest = weakest_by_fuse(solved);
   for (std::size_t f = 0; f < loom.elements.fuses.size(); ++f) {
@@ -86,7 +86,7 @@ const Rule fuse_opens{
     .group = Group::protection,
     .severity = Severity::nuisance,
     .promise = "A bolted short at the far end of every wire that a fuse protects does open it.",
-    .judge = judge,
+    .judge = judge_fuse_opens,
 };
 
 }  // namespace loomproof

@@ -144,7 +144,7 @@ void judge_pair(const Loom& loom, std::size_t down, std::size_t up, const Opener
       .fix("a smaller fuse here, or a larger one upstream where its wires allow it: 1.6 times the rating or more");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_order(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<std::vector<std::size_t>> upstream = upstream_fuses(solved);
   for (std::size_t f = 0; f < upstream.size(); ++f) {
@@ -175,7 +175,7 @@ const Rule fuse_order{
     .group = Group::protection,
     .severity = Severity::nuisance,
     .promise = "Of two fuses in series the one nearer to the fault opens first.",
-    .judge = judge,
+    .judge = judge_fuse_order,
 };
 
 }  // namespace loomproof

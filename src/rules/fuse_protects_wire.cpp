@@ -95,7 +95,7 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   owed.fix(fmt::format("a fuse of at most {} at its source end, or a larger wire", show(p.allowed)));
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_protects_wire(const Rule& rule, const Solved& solved, Ledger& ledger) {
   std::vector<bool> bare(solved.loom->wires.size(), false);
   for (const BareLead& lead : solved.protection.bare_leads) {
     for (WireIndex w : lead.wires) bare[w.value] = true;
@@ -113,7 +113,7 @@ const Rule fuse_protects_wire{
     .group = Group::protection,
     .severity = Severity::danger,
     .promise = "Whatever a wire touches, a device in the loop opens before the wire is damaged.",
-    .judge = judge,
+    .judge = judge_fuse_protects_wire,
 };
 
 }  // namespace loomproof

@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_fuse_volts(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t i = 0; i < loom.elements.fuses.size(); ++i) {
     const Fuse& fuse = loom.elements.fuses[i];
@@ -44,7 +44,7 @@ const Rule fuse_volts{
     .group = Group::protection,
     .severity = Severity::danger,
     .promise = "Every fuse is rated for the largest direct voltage that it may have to break, at full charge.",
-    .judge = judge,
+    .judge = judge_fuse_volts,
 };
 
 }  // namespace loomproof

@@ -28,7 +28,7 @@ void judge_faults(const Solved& solved, std::size_t input, Obligation& owed, Led
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_input_level(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t i = 0; i < loom.elements.inputs.size(); ++i) {
     const Input& input = loom.elements.inputs[i];
@@ -68,7 +68,7 @@ const Rule input_level{
     .group = Group::control,
     .severity = Severity::damage,
     .promise = "No input of a controller sees more voltage than it stands, also under every single fault.",
-    .judge = judge,
+    .judge = judge_input_level,
 };
 
 }  // namespace loomproof

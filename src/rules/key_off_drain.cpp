@@ -12,7 +12,7 @@ namespace loomproof {
 namespace {
 
 constexpr double least_days = 30;  // from full to flat (common practice, no source)
-constexpr double no_current_a = 0.5e-3;
+constexpr double least_drain_a = 0.5e-3;
 
 // Every switch at rest, nothing driven, full pack.
 const OperatingPoint* at_rest(const Solved& solved) {
@@ -27,7 +27,7 @@ const OperatingPoint* at_rest(const Solved& solved) {
 void judge_battery(const Solved& solved, const Source& s, double drawn_a, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const std::string name = loom.part(s.part).name;
-  if (drawn_a < no_current_a) {
+  if (drawn_a < least_drain_a) {
     owed.holds("next to nothing is drawn from it at rest");
     return;
   }
@@ -54,13 +54,13 @@ void judge_battery(const Solved& solved, const Source& s, double drawn_a, Obliga
     takers.emplace_back(point.converter_in_a[i], loom.part(loom.elements.converters[i].part).name);
   std::sort(takers.rbegin(), takers.rend());
   for (std::size_t i = 0; i < std::min<std::size_t>(3, takers.size()); ++i) {
-    if (takers[i].first > no_current_a)
+    if (takers[i].first > least_drain_a)
       owed.note(fmt::format("'{}' takes {}", takers[i].second, show(Ampere(takers[i].first))));
   }
   owed.fix("put what need not stay awake behind the key or the main contactor");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_key_off_drain(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const OperatingPoint* rest = at_rest(solved);
   const bool operated =
@@ -91,7 +91,7 @@ const Rule key_off_drain{
     .group = Group::source,
     .severity = Severity::nuisance,
     .promise = "What the vehicle draws at rest does not flatten a battery within a month.",
-    .judge = judge,
+    .judge = judge_key_off_drain,
 };
 
 }  // namespace loomproof

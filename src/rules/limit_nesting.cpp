@@ -124,17 +124,13 @@ void judge_duty(const Rule& rule, const Loom& loom, const Controller& c, Ledger&
   }
 }
 
-Celsius ambient_of(const Loom& loom) {
-  return loom.ambient ? loom.ambient->value : Celsius(40);
-}
-
 void add(std::vector<Rung>& rungs, const Part& part, const char* attribute, std::string what, std::string consequence) {
   if (const auto amps = part.number(attribute)) {
     rungs.push_back({*amps, std::move(what), part.find(attribute)->at, std::move(consequence)});
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_limit_nesting(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto packs = packs_of(solved.circuit);
   for (const Controller& c : controllers_of(solved)) {
@@ -212,7 +208,7 @@ const Rule limit_nesting{
     .group = Group::source,
     .severity = Severity::damage,
     .promise = "The controller's limits lie within those of fuse, battery management and pack.",
-    .judge = judge,
+    .judge = judge_limit_nesting,
 };
 
 }  // namespace loomproof

@@ -94,7 +94,7 @@ void judge_bus(const Rule& rule, const Solved& solved, const std::vector<PackPol
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_load_dump(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const auto packs = packs_of(solved.circuit);
   const auto joined = joined_without_diodes(solved.circuit, solved.graph);
@@ -121,7 +121,7 @@ const Rule load_dump{
     .group = Group::source,
     .severity = Severity::damage,
     .promise = "Whatever shares the bus with a controller that regenerates stands the voltage to which it can rise.",
-    .judge = judge,
+    .judge = judge_load_dump,
 };
 
 }  // namespace loomproof

@@ -110,7 +110,7 @@ void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& cou
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_loose_end(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const std::vector<int> count = landings(*solved.loom);
   judge_parts(rule, *solved.loom, count, ledger);
   judge_wires(rule, *solved.loom, count, ledger);
@@ -123,7 +123,7 @@ const Rule loose_end{
     .group = Group::terminations,
     .severity = Severity::nuisance,
     .promise = "Every wire ends where something goes on, and every terminal that must be wired is.",
-    .judge = judge,
+    .judge = judge_loose_end,
 };
 
 }  // namespace loomproof

@@ -54,7 +54,7 @@ bool is_ever_opened(const Solved& solved, const Load& load, const SupplyPoles& s
   return false;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_main_contactor(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   const BranchFilter without_coils = [&](const Branch& b) {
@@ -104,7 +104,7 @@ const Rule main_contactor{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "A contactor that opens when its coil loses power parts the motor controller from the pack.",
-    .judge = judge,
+    .judge = judge_main_contactor,
 };
 
 }  // namespace loomproof

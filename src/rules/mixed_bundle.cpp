@@ -5,15 +5,14 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/voltage_class.h"
 #include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double class_a_v = 60;
-
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_mixed_bundle(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const double full_v = traction_full_v(solved.circuit);
   if (full_v <= class_a_v) return;
@@ -60,7 +59,7 @@ const Rule mixed_bundle{
     .group = Group::insulation,
     .severity = Severity::danger,
     .promise = "Above 60 V d.c. no bundle holds traction and low-voltage wires together.",
-    .judge = judge,
+    .judge = judge_mixed_bundle,
 };
 
 }  // namespace loomproof

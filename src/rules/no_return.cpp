@@ -83,7 +83,7 @@ class Ways {
   std::vector<std::pair<int, int>> sources_;
 };
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_no_return(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Ways ways(solved);
   const auto judged = [&](const Element& element, TerminalIndex a, TerminalIndex b, std::string_view what) {
@@ -103,7 +103,7 @@ const Rule no_return{
     .group = Group::completeness,
     .severity = Severity::nuisance,
     .promise = "Whatever draws a current has a way for it to come and a way for it to go back.",
-    .judge = judge,
+    .judge = judge_no_return,
 };
 
 }  // namespace loomproof

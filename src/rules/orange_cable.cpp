@@ -4,15 +4,14 @@
 // docs/rules/orange-cable.md
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/voltage_class.h"
 #include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double class_a_v = 60;
-
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_orange_cable(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const double full_v = traction_full_v(solved.circuit);
   if (full_v <= class_a_v) return;
@@ -66,7 +65,7 @@ const Rule orange_cable{
     .group = Group::insulation,
     .severity = Severity::paperwork,
     .promise = "Above 60 V d.c. every traction cable has an orange cover.",
-    .judge = judge,
+    .judge = judge_orange_cable,
 };
 
 }  // namespace loomproof

@@ -13,7 +13,7 @@
 namespace loomproof {
 namespace {
 
-constexpr double no_current_a = 0.05;
+constexpr double least_judged_a = 0.05;
 
 Subject named(const Loom& loom, PartIndex part, const char* what) {
   Subject subject = subject_of(loom, part);
@@ -96,7 +96,7 @@ void judge_giving(const Loom& loom, const Source& s, const std::vector<PackDuty>
   for (const PackDuty& duty : duties) {
     for (const PackStretch& stretch : duty.stretches) most_a = std::max(most_a, stretch.out_a);
   }
-  if (most_a < no_current_a) {
+  if (most_a < least_judged_a) {
     owed.holds("nothing draws a current from it in any situation");
     return;
   }
@@ -137,7 +137,7 @@ void judge_taking(const Loom& loom, const Source& s, const std::vector<PackDuty>
       if (most == nullptr || stretch.in_a > most->in_a) most = &stretch;
     }
   }
-  if (most == nullptr || most->in_a < no_current_a) {
+  if (most == nullptr || most->in_a < least_judged_a) {
     owed.holds("nothing charges it in any situation");
     return;
   }
@@ -161,7 +161,7 @@ void judge_taking(const Loom& loom, const Source& s, const std::vector<PackDuty>
       .as(Severity::danger);
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_pack_current(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const PackPoles& pack : packs_of(solved.circuit)) {
     const Source& s = loom.elements.sources[pack.source];
@@ -178,7 +178,7 @@ const Rule pack_current{
     .group = Group::source,
     .severity = Severity::damage,
     .promise = "A pack gives and takes no more than its cells stand, for as long as every duty point lasts.",
-    .judge = judge,
+    .judge = judge_pack_current,
 };
 
 }  // namespace loomproof

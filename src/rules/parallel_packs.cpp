@@ -62,7 +62,7 @@ void judge_pair(const Solved& solved, const PackPoles& full, const PackPoles& em
           "and never part them");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_parallel_packs(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const auto packs = packs_of(solved.circuit);
   if (packs.size() < 2) return;
   const auto joined = joined_without_diodes(solved.circuit, solved.graph);
@@ -86,7 +86,7 @@ const Rule parallel_packs{
     .group = Group::source,
     .severity = Severity::danger,
     .promise = "Packs that a switch or plug can put in parallel survive being joined with unequal charge.",
-    .judge = judge,
+    .judge = judge_parallel_packs,
 };
 
 }  // namespace loomproof

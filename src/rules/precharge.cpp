@@ -206,7 +206,7 @@ void judge_closing(const Solved& solved, const Closing& closing, Obligation& owe
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_precharge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Contact& contact = loom.elements.contacts[closing.contact];
@@ -232,7 +232,7 @@ const Rule precharge{
     .group = Group::inrush,
     .severity = Severity::damage,
     .promise = "No contact closes a source onto an empty capacitance beyond what it may make.",
-    .judge = judge,
+    .judge = judge_precharge,
 };
 
 }  // namespace loomproof

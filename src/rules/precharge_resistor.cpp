@@ -126,7 +126,7 @@ void judge_pulse(const Path& path, std::size_t k, const Resistance& r, Obligatio
       .fix("a wirewound resistor for a larger pulse");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_precharge_resistor(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     if (!closing.precharge_ohm || !loom.elements.capacitances[closing.capacitance].farad) continue;
@@ -157,7 +157,7 @@ const Rule precharge_resistor{
     .group = Group::inrush,
     .severity = Severity::danger,
     .promise = "The precharge resistor stands every pulse, and the bus that never fills.",
-    .judge = judge,
+    .judge = judge_precharge_resistor,
 };
 
 }  // namespace loomproof

@@ -75,7 +75,7 @@ void judge_must(const Solved& solved, const Must& must, Obligation& owed, Ledger
   owed.fix("follow the current from its source in this situation and open the way that should be open");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_requirement(const Rule& rule, const Solved& solved, Ledger& ledger) {
   for (const Must& must : solved.loom->musts) {
     judge_must(solved, must, ledger.open(rule, {must.name, must.at, std::nullopt, std::nullopt}), ledger);
   }
@@ -88,7 +88,7 @@ const Rule requirement{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "What the file demands under `must` holds in every situation, and under every single fault.",
-    .judge = judge,
+    .judge = judge_requirement,
 };
 
 }  // namespace loomproof

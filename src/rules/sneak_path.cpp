@@ -6,13 +6,13 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/light.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
 constexpr double glows_from = 0.05;  // share of the rated voltage
-constexpr double assumed_rated_v = 12;
 
 class Pieces {
  public:
@@ -47,7 +47,7 @@ struct Sneak {
   bool positive_side = false;  // the side that lacks its own way
 };
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   const auto& branches = circuit.branches;
@@ -100,7 +100,7 @@ const Rule sneak_path{
     .group = Group::control,
     .severity = Severity::nuisance,
     .promise = "No load is fed through another one.",
-    .judge = judge,
+    .judge = judge_sneak_path,
 };
 
 }  // namespace loomproof

@@ -77,7 +77,7 @@ void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::op
       .fix("look for a contact or a wire that joins its two poles in this situation");
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_source_short(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const auto shorted = shorted_in(solved);
   for (std::size_t i = 0; i < shorted.size(); ++i) judge_source(rule, solved, i, shorted[i], ledger);
 }
@@ -89,7 +89,7 @@ const Rule source_short{
     .group = Group::source,
     .severity = Severity::danger,
     .promise = "In no switch state is a source shorted or asked for more than it gives.",
-    .judge = judge,
+    .judge = judge_source_short,
 };
 
 }  // namespace loomproof

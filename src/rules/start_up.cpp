@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_start_up(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const FaultWalk& walk = *solved.faults;
   const auto locked = [&](Target::What what, std::size_t i) -> const FaultWalk::Deadlock* {
@@ -50,7 +50,7 @@ const Rule start_up{
     .group = Group::control,
     .severity = Severity::nuisance,
     .promise = "From rest every contactor comes in and the drive comes to life.",
-    .judge = judge,
+    .judge = judge_start_up,
 };
 
 }  // namespace loomproof

@@ -100,7 +100,7 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
 void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Coil& coil = loom.elements.coils[i];
-  const double ambient_c = loom.ambient ? loom.ambient->value.value : 40;
+  const double ambient_c = ambient_of(loom).value;
   const double hot_v = *coil.pull_in_v * (1 + copper_per_k * std::max(0.0, ambient_c - 20));
   Extreme lowest;
   bool ever_on = false;
@@ -219,7 +219,7 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_supply_voltage(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Elements& all = solved.loom->elements;
   for (std::size_t i = 0; i < all.loads.size(); ++i) judge_load(rule, solved, i, ledger);
   for (std::size_t i = 0; i < all.coils.size(); ++i) judge_coil(rule, solved, i, ledger);
@@ -233,7 +233,7 @@ const Rule supply_voltage{
     .group = Group::insulation,
     .severity = Severity::damage,
     .promise = "Every part is fed within the voltage that it is made for, at full and at empty pack.",
-    .judge = judge,
+    .judge = judge_supply_voltage,
 };
 
 }  // namespace loomproof

@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_throttle_fault(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (const WatchResult& w : solved.faults->watches) {
     if (w.watch.what != Watch::What::throttle) continue;
@@ -36,7 +36,7 @@ const Rule throttle_fault{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "No single fault opens the throttle while the grip is at rest.",
-    .judge = judge,
+    .judge = judge_throttle_fault,
 };
 
 }  // namespace loomproof

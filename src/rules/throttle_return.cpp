@@ -172,7 +172,7 @@ void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) 
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_throttle_return(const Rule& rule, const Solved& solved, Ledger& ledger) {
   for (const Input& input : solved.loom->elements.inputs) {
     if (input.analogue) judge_throttle(solved, input, ledger.open(rule, subject_of(*solved.loom, input, true)));
   }
@@ -185,7 +185,7 @@ const Rule throttle_return{
     .group = Group::control,
     .severity = Severity::danger,
     .promise = "The throttle has its supply, its signal and its own return to the controller.",
-    .judge = judge,
+    .judge = judge_throttle_return,
 };
 
 }  // namespace loomproof

@@ -7,13 +7,13 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "rules/voltage_class.h"
 #include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double class_a_v = 60;
 constexpr double ohm_per_volt = 100;
 
 // A part whose isolation decides, and of which the file says nothing.
@@ -27,14 +27,14 @@ std::optional<PartIndex> unknown_isolation(const Solved& solved) {
   return std::nullopt;
 }
 
-struct Path {
+struct FramePath {
   double ohm = 0;
   std::vector<std::size_t> branches;  // from the frame on
 };
 
 // The path of least resistance, whatever it leads through: consumers and open contacts tie as well. Converters do not:
 // where their sides are tied, a resistance says so.
-std::optional<Path> least_path(const Circuit& circuit, int from, int to) {
+std::optional<FramePath> least_path(const Circuit& circuit, int from, int to) {
   constexpr double endless = std::numeric_limits<double>::infinity();
   const std::size_t none = circuit.branches.size();
   std::vector<double> ohm(circuit.nodes, endless);
@@ -54,7 +54,7 @@ std::optional<Path> least_path(const Circuit& circuit, int from, int to) {
     }
   }
   if (ohm[to] == endless) return std::nullopt;
-  Path path{ohm[to], {}};
+  FramePath path{ohm[to], {}};
   for (int at = to; at != from;) {
     const std::size_t by = came_by[at];
     path.branches.push_back(by);
@@ -89,7 +89,7 @@ void judge_without_frame(const Rule& rule, const Solved& solved, double full_v, 
   }
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_traction_on_frame(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   const double full_v = highest_v(solved);
@@ -149,7 +149,7 @@ const Rule traction_on_frame{
     .group = Group::insulation,
     .severity = Severity::danger,
     .promise = "Above 60 V d.c. nothing ties the traction circuit to the frame.",
-    .judge = judge,
+    .judge = judge_traction_on_frame,
 };
 
 }  // namespace loomproof

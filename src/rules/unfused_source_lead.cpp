@@ -28,7 +28,7 @@ std::optional<std::string> far_fuse(const Solved& solved, const BareLead& lead) 
   return std::nullopt;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_unfused_source_lead(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   std::vector<bool> told(loom.parts.size(), false);
   for (const BareLead& lead : solved.protection.bare_leads) {
@@ -66,7 +66,7 @@ const Rule unfused_source_lead{
     .group = Group::protection,
     .severity = Severity::danger,
     .promise = "No conductor runs on from a source without a device where a short can close the loop.",
-    .judge = judge,
+    .judge = judge_unfused_source_lead,
 };
 
 }  // namespace loomproof

@@ -75,7 +75,7 @@ Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
   return most;
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const bool all_known =
       std::all_of(loom.wires.begin(), loom.wires.end(), [](const Wire& w) { return w.size && w.length; });
@@ -133,7 +133,7 @@ const Rule voltage_drop{
     .group = Group::conductors,
     .severity = Severity::nuisance,
     .promise = "Every consumer gets its voltage, less at most 3 % on the way where it matters and 10 % elsewhere.",
-    .judge = judge,
+    .judge = judge_voltage_drop,
 };
 
 }  // namespace loomproof

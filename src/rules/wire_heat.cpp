@@ -26,7 +26,7 @@ std::string larger_size(const Wire& wire, const WireHeat& heat, std::string_view
   return "no usual size stays below its limit here: lower the current, cool the run, or split it over two wires";
 }
 
-void judge(const Rule& rule, const Solved& solved, Ledger& ledger) {
+void judge_wire_heat(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t w = 0; w < loom.wires.size(); ++w) {
     const Wire& wire = loom.wires[w];
@@ -89,7 +89,7 @@ const Rule wire_heat{
     .group = Group::conductors,
     .severity = Severity::danger,
     .promise = "No conductor gets hotter than its insulation allows, in any situation and over any ride.",
-    .judge = judge,
+    .judge = judge_wire_heat,
 };
 
 }  // namespace loomproof

@@ -1,27 +1,9 @@
 // A comparison as one JSON document: keys in a fixed order, nothing left out, pure ASCII (docs/papers.md).
-#include <cmath>
-
-#include <nlohmann/json.hpp>
-
 #include "show/compare.h"
+#include "show/json_values.h"
 
 namespace loomproof {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json text_or_null(const std::string& text) {
-  return text.empty() ? Json(nullptr) : Json(text);
-}
-
-// Six digits, so that the last bits of a computation do not show as a difference.
-Json number_of(double value) {
-  if (!std::isfinite(value)) return nullptr;
-  if (value == 0) return 0.0;
-  const double scale = std::pow(10.0, 5 - std::floor(std::log10(std::fabs(value))));
-  const double rounded = std::isfinite(scale) ? std::round(value * scale) / scale : value;
-  return std::isfinite(rounded) ? rounded : value;
-}
 
 Json changes_of(const std::vector<Change>& changes) {
   Json out = Json::array();

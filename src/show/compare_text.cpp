@@ -5,12 +5,11 @@
 #include <fmt/format.h>
 
 #include "show/compare.h"
+#include "show/terminal_text.h"
 #include "show/wash.h"
 
 namespace loomproof {
 namespace {
-
-constexpr std::size_t page_width = 100;
 
 std::string_view work_of(const WireChange& wire) {
   switch (wire.work) {
@@ -57,7 +56,7 @@ void add_verdicts(std::string& out, std::string_view heading, const std::vector<
   out += "\n";
 }
 
-std::string percent(double used) {
+std::string whole_percent(double used) {
   return fmt::format("{:.0f} %", used * 100);
 }
 
@@ -65,9 +64,10 @@ void add_margins(std::string& out, const std::vector<MarginChange>& margins) {
   if (margins.empty()) return;
   out += "margins that moved, in % of the limit\n";
   for (const MarginChange& m : margins) {
-    out += wrapped(fmt::format("{} '{}': {} -> {} ({} of {} -> {} of {})", m.rule, m.subject, percent(m.before.used),
-                               percent(m.after.used), m.before.value, m.before.limit, m.after.value, m.after.limit),
-                   2, page_width);
+    out +=
+        wrapped(fmt::format("{} '{}': {} -> {} ({} of {} -> {} of {})", m.rule, m.subject, whole_percent(m.before.used),
+                            whole_percent(m.after.used), m.before.value, m.before.limit, m.after.value, m.after.limit),
+                2, page_width);
   }
   out += "\n";
 }
@@ -85,10 +85,6 @@ void add_steps(std::string& out, const std::vector<StepAgain>& steps) {
     i = k;
   }
   out += "\n";
-}
-
-std::string counted(std::size_t n, std::string_view noun) {
-  return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s");
 }
 
 }  // namespace

@@ -14,7 +14,7 @@ namespace {
 using Facts = std::map<std::string, std::string>;
 using Things = std::vector<std::pair<std::string, Facts>>;
 
-std::string text_of(const Scalar& scalar) {
+std::string scalar_text(const Scalar& scalar) {
   struct Text {
     std::string operator()(const Magnitude& m) const { return show(m.value, m.dimension); }
     std::string operator()(const std::string& s) const { return s; }
@@ -50,7 +50,7 @@ Things parts_of(const Loom& loom) {
   for (const Part& part : loom.parts) {
     Facts facts{{"is", part.kind}};
     for (const auto& [name, scalar] : part.attributes) {
-      facts[name] = text_of(scalar) + (scalar.assumed ? " (assumed)" : "");
+      facts[name] = scalar_text(scalar) + (scalar.assumed ? " (assumed)" : "");
     }
     out.emplace_back(part.name, std::move(facts));
   }

@@ -9,22 +9,12 @@
 namespace loomproof {
 namespace {
 
-std::string text_of(const std::optional<Placed<std::string>>& value) {
-  return value ? value->value : std::string();
-}
-
 std::string length_of(const Wire& wire) {
   return wire.length ? millimetres(wire.length->value) + " mm" : std::string();
 }
 
 std::string volts_of(const Wire& wire) {
   return wire.volts ? show(wire.volts->value) : std::string();
-}
-
-std::string run_of(const Loom& loom, const Wire& wire) {
-  std::string out;
-  for (BundleIndex b : wire.bundles) out += (out.empty() ? "" : ", ") + loom.bundles[b.value].name;
-  return out;
 }
 
 class Differences {
@@ -41,9 +31,9 @@ std::vector<Change> cable_changes(const Wire& a, const Wire& b) {
   if (a.size.has_value() != b.size.has_value() || (a.size && a.size->value != b.size->value))
     d.note("size", size_text(a), size_text(b));
   d.note("length", length_of(a), length_of(b));
-  d.note("insulation", text_of(a.insulation), text_of(b.insulation));
+  d.note("insulation", given_text(a.insulation), given_text(b.insulation));
   d.note("cable volts", volts_of(a), volts_of(b));
-  d.note("colour", text_of(a.colour), text_of(b.colour));
+  d.note("colour", given_text(a.colour), given_text(b.colour));
   return d.all;
 }
 
@@ -56,7 +46,7 @@ std::vector<Change> end_changes(const Loom& x, const Wire& a, const Loom& y, con
 
 std::vector<Change> run_changes(const Loom& x, const Wire& a, const Loom& y, const Wire& b) {
   Differences d;
-  d.note("runs in", run_of(x, a), run_of(y, b));
+  d.note("runs in", runs_in(x, a), runs_in(y, b));
   d.note("sheathed", a.sheathed ? "yes" : "no", b.sheathed ? "yes" : "no");
   return d.all;
 }
@@ -65,7 +55,7 @@ std::vector<Change> as_new(const Loom& loom, const Wire& wire) {
   Differences d;
   d.note("size", "", size_text(wire));
   d.note("length", "", length_of(wire));
-  d.note("colour", "", text_of(wire.colour));
+  d.note("colour", "", given_text(wire.colour));
   d.note("from", "", loom.title(wire.from));
   d.note("to", "", loom.title(wire.to));
   return d.all;

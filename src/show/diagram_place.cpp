@@ -5,8 +5,7 @@
 #include <cmath>
 #include <numeric>
 
-#include "show/diagram_dice.h"
-#include "show/diagram_ground.h"
+#include "show/diagram_mover.h"
 #include "show/diagram_route.h"
 #include "show/diagram_size.h"
 
@@ -65,26 +64,12 @@ bool cross(const Ends& l, const Ends& r) {
   return turn(a, b, c) * turn(a, b, d) < 0 && turn(c, d, a) * turn(c, d, b) < 0;
 }
 
-class Annealer {
+class Annealer : BlockMover {
  public:
-  Annealer(Sheet& sheet, std::uint32_t seed) : sheet_(sheet), dice_(seed), ground_(sheet.columns, sheet.rows) {
-    runs_of_.resize(sheet.blocks.size());
-    for (std::size_t r = 0; r < sheet.runs.size(); ++r) {
-      const Run& run = sheet.runs[r];
-      if (is_stub(sheet, run)) continue;
-      runs_of_[run.block_a].push_back(r);
-      if (run.block_b != run.block_a) runs_of_[run.block_b].push_back(r);
-      moving_.push_back(r);
-    }
-    for (const Block& block : sheet.blocks) claims_.push_back(claim_of(block));
-    in_set_.resize(sheet.runs.size(), false);
-    ends_.resize(sheet.runs.size());
-  }
+  Annealer(Sheet& sheet, std::uint32_t seed) : BlockMover(sheet, seed), ends_(sheet.runs.size()) {}
 
   /// False when a block found no place at all: the sheet is too small.
   bool scatter() {
-    ground_.claim(sheet_.corridors, 0, 0);
-    ground_.claim(sheet_.zone_names, 0, 0);
     for (std::size_t b = 0; b < sheet_.blocks.size(); ++b) {
       if (sheet_.blocks[b].fixed) claim(b);
     }
@@ -123,12 +108,6 @@ class Annealer {
   }
 
  private:
-  void claim(std::size_t b) { ground_.claim(claims_[b], sheet_.blocks[b].x, sheet_.blocks[b].y); }
-  void release(std::size_t b) { ground_.release(claims_[b], sheet_.blocks[b].x, sheet_.blocks[b].y); }
-  bool fits(std::size_t b, int x, int y) const {
-    return stands_free(ground_, sheet_, sheet_.blocks[b], claims_[b], x, y);
-  }
-
   bool find_any_place(std::size_t b) {
     Block& block = sheet_.blocks[b];
     const auto stand = [&](int x, int y) {
@@ -158,15 +137,8 @@ class Annealer {
 
   /// Cost of the lines at one or two blocks, with their crossings against all others.
   double cost_around(std::size_t b, std::size_t other) {
-    set_.clear();
-    for (const std::size_t block : {b, other}) {
-      for (const std::size_t r : runs_of_[block]) {
-        if (in_set_[r]) continue;
-        in_set_[r] = true;
-        set_.push_back(r);
-      }
-      if (other == b) break;
-    }
+    add_runs_of(b);
+    add_runs_of(other);
     double cost = 0;
     for (const std::size_t r : set_) {
       cost += line_cost(sheet_.runs[r], ends_[r]);
@@ -175,7 +147,7 @@ class Annealer {
         if (cross(ends_[r], ends_[q])) cost += 5;
       }
     }
-    for (const std::size_t r : set_) in_set_[r] = false;
+    clear_set();
     return cost;
   }
 
@@ -255,13 +227,6 @@ class Annealer {
     claim(c);
   }
 
-  Sheet& sheet_;
-  Dice dice_;
-  Ground ground_;
-  std::vector<std::vector<Box>> claims_;
-  std::vector<std::vector<std::size_t>> runs_of_;
-  std::vector<std::size_t> moving_, free_, set_;
-  std::vector<bool> in_set_;
   std::vector<Ends> ends_;
 };
 

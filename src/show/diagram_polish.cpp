@@ -5,9 +5,7 @@
 #include <cmath>
 #include <cstdlib>
 
-#include "show/diagram_dice.h"
-#include "show/diagram_ground.h"
-#include "show/diagram_size.h"
+#include "show/diagram_mover.h"
 
 namespace loomproof::diagram {
 namespace {
@@ -32,24 +30,11 @@ bool runs_through(const Run& run, const std::vector<Box>& boxes, int x, int y) {
   });
 }
 
-class Polisher {
+class Polisher : BlockMover {
  public:
-  Polisher(Sheet& sheet, Router& router, std::uint32_t seed)
-      : sheet_(sheet), router_(router), dice_(seed), ground_(sheet.columns, sheet.rows) {
-    runs_of_.resize(sheet.blocks.size());
-    in_set_.resize(sheet.runs.size(), false);
-    for (std::size_t r = 0; r < sheet.runs.size(); ++r) {
-      const Run& run = sheet.runs[r];
-      if (is_stub(sheet, run)) continue;
-      moving_.push_back(r);
-      runs_of_[run.block_a].push_back(r);
-      if (run.block_b != run.block_a) runs_of_[run.block_b].push_back(r);
-    }
-    ground_.claim(sheet.corridors, 0, 0);
-    ground_.claim(sheet.zone_names, 0, 0);
+  Polisher(Sheet& sheet, Router& router, std::uint32_t seed) : BlockMover(sheet, seed), router_(router) {
     for (std::size_t b = 0; b < sheet.blocks.size(); ++b) {
-      claims_.push_back(claim_of(sheet.blocks[b]));
-      ground_.claim(claims_[b], sheet.blocks[b].x, sheet.blocks[b].y);
+      claim(b);
       if (!sheet.blocks[b].fixed) free_.push_back(b);
     }
   }
@@ -124,18 +109,6 @@ class Polisher {
     return false;
   }
 
-  void clear_set() {
-    for (const std::size_t r : set_) in_set_[r] = false;
-    set_.clear();
-  }
-  void add(std::size_t r) {
-    if (in_set_[r]) return;
-    in_set_[r] = true;
-    set_.push_back(r);
-  }
-  void add_runs_of(std::size_t b) {
-    for (const std::size_t r : runs_of_[b]) add(r);
-  }
   void add_runs_in_the_way(std::size_t b, const std::vector<Box>& claim, int x, int y) {
     const Block& block = sheet_.blocks[b];
     std::vector<Box> solid{{-1, -block.marker_rows(), block.width + 2, block.height + block.marker_rows()}};
@@ -143,10 +116,6 @@ class Polisher {
     for (const std::size_t r : moving_) {
       if (!in_set_[r] && runs_through(sheet_.runs[r], solid, x, y)) add(r);
     }
-  }
-
-  bool fits(const Block& block, const std::vector<Box>& claim, int x, int y) const {
-    return stands_free(ground_, sheet_, block, claim, x, y);
   }
 
   void shift(std::size_t b) {
@@ -169,8 +138,8 @@ class Polisher {
       next.y += jitter() / 2;
     }
     if (next == was) return;
-    ground_.release(claims_[b], was.x, was.y);
-    if (fits(block, claims_[b], next.x, next.y)) {
+    release(b);
+    if (fits(b, next.x, next.y)) {
       clear_set();
       add_runs_of(b);
       add_runs_in_the_way(b, claims_[b], next.x, next.y);
@@ -178,7 +147,7 @@ class Polisher {
         attempt(
             b, [&] { block.x = next.x, block.y = next.y; }, [&] { block.x = was.x, block.y = was.y; });
     }
-    ground_.claim(claims_[b], block.x, block.y);
+    claim(b);
   }
 
   void turn_round(std::size_t b) {
@@ -187,9 +156,9 @@ class Polisher {
       for (Port& port : block.ports) port.on_left = !port.on_left;
       claims_[b] = claim_of(block);
     };
-    ground_.release(claims_[b], block.x, block.y);
+    release(b);
     turn();
-    const bool good = fits(block, claims_[b], block.x, block.y);
+    const bool good = fits(b, block.x, block.y);
     if (good) {
       clear_set();
       add_runs_of(b);
@@ -197,7 +166,7 @@ class Polisher {
     }
     turn();
     if (good && set_.size() <= most_runs) attempt(b, turn, turn);
-    ground_.claim(claims_[b], block.x, block.y);
+    claim(b);
   }
 
   /// Two lines of one block change places: wires of one terminal, or two terminals with a wire each.
@@ -241,14 +210,7 @@ class Polisher {
   }
 
   static constexpr std::size_t most_runs = 14;
-  Sheet& sheet_;
   Router& router_;
-  Dice dice_;
-  Ground ground_;
-  std::vector<std::vector<Box>> claims_;
-  std::vector<std::vector<std::size_t>> runs_of_;
-  std::vector<std::size_t> moving_, free_, set_;
-  std::vector<bool> in_set_;
   double heat_ = 0;
 };
 

@@ -18,12 +18,6 @@ int side_margin(const Block& block, bool left) {
   return used == 0 ? 1 : std::min(5, 2 + static_cast<int>(used) / 4);
 }
 
-int claimed_area(const Block& block) {
-  int area = 0;
-  for (const Box& box : claim_of(block)) area += box.width * box.height;
-  return area;
-}
-
 /// Cells between two neighbours of the main way: the widest text on a line there, or a stub that reaches in.
 int text_between(const Sheet& sheet, std::size_t a, std::size_t b) {
   int cells = 4;
@@ -217,6 +211,12 @@ std::vector<Box> claim_of(const Block& block) {
     claim.push_back({port.on_left ? -reach : block.width, port.row - 1, reach, 3});
   }
   return claim;
+}
+
+int claimed_area(const Block& block) {
+  int area = 0;
+  for (const Box& box : claim_of(block)) area += box.width * box.height;
+  return area;
 }
 
 }  // namespace loomproof::diagram

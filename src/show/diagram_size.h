@@ -26,4 +26,7 @@ bool size_sheet(Sheet&, const Fit&);
 /// stubs.
 std::vector<Box> claim_of(const Block&);
 
+/// Cells of that claim.
+int claimed_area(const Block&);
+
 }  // namespace loomproof::diagram

@@ -23,12 +23,6 @@ struct Cluster {
   double needed() const { return area + outward * tag_cells; }
 };
 
-double claimed_area(const Block& block) {
-  double area = 0;
-  for (const Box& box : claim_of(block)) area += box.width * box.height;
-  return area;
-}
-
 /// What the two would need as one: the wires between them need no tags.
 double needed_together(const Cluster& a, const Cluster& b, int between) {
   return a.needed() + b.needed() - 2.0 * between * tag_cells;

@@ -1,17 +1,12 @@
 // The answer as JSON: keys in a fixed order, nothing left out, pure ASCII. The format is described in docs/json.md.
-#include <cmath>
-
-#include <nlohmann/json.hpp>
-
 #include "rules/list.h"
 #include "show/finding_text.h"
 #include "show/json_faults.h"
+#include "show/json_values.h"
 #include "show/show.h"
 
 namespace loomproof {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 // Strings are kept as the user wrote them; what is not UTF-8 becomes U+FFFD, and every byte beyond ASCII is escaped,
 // so that the document can be printed on any terminal.
@@ -21,19 +16,6 @@ std::string dumped(const Json& document) {
 
 Json place_of(Place at) {
   return at ? Json{{"line", at.line}, {"column", at.column}} : Json(nullptr);
-}
-
-// Six digits, so that the last bits of a computation do not show as a difference.
-Json number_of(double value) {
-  if (!std::isfinite(value)) return nullptr;
-  if (value == 0) return 0.0;
-  const double scale = std::pow(10.0, 5 - std::floor(std::log10(std::fabs(value))));
-  const double rounded = std::isfinite(scale) ? std::round(value * scale) / scale : value;
-  return std::isfinite(rounded) ? rounded : value;
-}
-
-Json text_or_null(const std::string& text) {
-  return text.empty() ? Json(nullptr) : Json(text);
 }
 
 Json obligation_of(const Obligation& owed, const Loom* loom) {

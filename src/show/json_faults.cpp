@@ -3,12 +3,11 @@
 
 #include <cmath>
 
+#include "show/json_values.h"
 #include "solve/describe.h"
 
 namespace loomproof {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 // Millivolts are what a workshop meter shows.
 Json volts_of(std::optional<double> v) {

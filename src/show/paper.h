@@ -63,6 +63,12 @@ std::string html_escaped(std::string_view text);
 std::string millimetres(Metre);
 /// A size as the user wrote it, with mm2 beside a gauge: `35 mm2`, `6 AWG (13.3 mm2)`; empty when not given.
 std::string size_text(const Wire&);
+/// As given, empty when not given.
+std::string given_text(const std::optional<Placed<std::string>>&);
+/// Names of the bundles that the wire runs in.
+std::string runs_in(const Loom&, const Wire&);
+/// Names of the wires on a terminal, but for `self`.
+std::string wires_at(const Loom&, TerminalIndex, const Wire* self = nullptr);
 /// Whether the vehicle has a voltage above 60 V DC anywhere, the limit of ISO 6469-3 (voltage_class_limits.csv).
 bool above_touch_limit(const Solved&);
 /// What every page says first: stored energy, arc, shock, local rules.

@@ -22,18 +22,21 @@ BenchStage new_stage(std::string title, Loom loom) {
   return stage;
 }
 
+BenchStage stage_without(std::string title, const Plan& plan, std::string lacking) {
+  BenchStage stage = new_stage(std::move(title), with_copper_at(*plan.solved->loom, bench_copper));
+  stage.lacking.push_back(std::move(lacking));
+  return stage;
+}
+
 BenchStage supply_stage(const Plan& plan) {
+  const std::string title = "1. Current-limited supply, no pack";
+  if (!plan.pack) return stage_without(title, plan, "the file has no pack, so there is no traction side to try");
   const Loom& whole = *plan.solved->loom;
   Loom loom = with_copper_at(whole, bench_copper);
-  if (!plan.pack) {
-    BenchStage stage = new_stage("1. Current-limited supply, no pack", std::move(loom));
-    stage.lacking.emplace_back("the file has no pack, so there is no traction side to try");
-    return stage;
-  }
   const Poles poles = *plan.pack;
   take_out(loom, loom.terminal(poles.pos).part);
   stand_in(loom, poles, bench_volts, bench_limit);
-  BenchStage stage = new_stage("1. Current-limited supply, no pack", std::move(loom));
+  BenchStage stage = new_stage(title, std::move(loom));
   stage.setup = {fmt::format("Pack away: no lead, sense lead or tap of '{}' is connected. Every pole of it is covered.",
                              whole.part(whole.terminal(poles.pos).part).name),
                  fmt::format("Supply set to {} and {}, output off; + to the lead of {}, - to the lead of {}.",
@@ -57,17 +60,14 @@ BenchStage supply_stage(const Plan& plan) {
 }
 
 BenchStage low_voltage_stage(const Plan& plan) {
+  const std::string title = "2. 12 V only";
+  if (!plan.low) return stage_without(title, plan, "the file has no battery and no converter for the 12 V side");
   const Loom& whole = *plan.solved->loom;
   Loom loom = with_copper_at(whole, bench_copper);
-  if (!plan.low) {
-    BenchStage stage = new_stage("2. 12 V only", std::move(loom));
-    stage.lacking.emplace_back("the file has no battery and no converter for the 12 V side");
-    return stage;
-  }
   if (plan.pack) take_out(loom, loom.terminal(plan.pack->pos).part);
   if (plan.low_is_battery) take_out(loom, loom.terminal(plan.low->pos).part);
   stand_in(loom, *plan.low, plan.low_volts, std::nullopt);
-  BenchStage stage = new_stage("2. 12 V only", std::move(loom));
+  BenchStage stage = new_stage(title, std::move(loom));
   Network network(stage.circuit);
   Situation situation{plan.rest, Charge::nominal, std::nullopt};
   const auto settle = [&](std::string todo, const OperatingPoint* before) {
@@ -247,7 +247,7 @@ BenchStage closed_stage(const Plan& plan, const std::vector<PrechargedContact>& 
   read_traction(plan, stage, plan.pack->neg, &before, step);
   read_changes(plan, stage, &before, Side::both, step);
   step.sights.push_back({"torque", has_torque(whole, step.point) ? "wheel turns" : "wheel stands"});
-  step.supply = pack_current(plan, step.point);
+  step.supply = pack_amps(plan, step.point);
   stage.steps.push_back(std::move(step));
   for (PartIndex p : plan.operated) {
     if (!plan.is_throttle(p) || plan.drive[p.value] == plan.ready[p.value]) continue;

@@ -9,18 +9,8 @@
 namespace loomproof {
 namespace {
 
-std::string text_of(const std::optional<Placed<std::string>>& value) {
-  return value ? value->value : std::string();
-}
-
 std::string volts_text(const Wire& wire) {
   return wire.volts ? wire.volts->written : std::string();
-}
-
-std::string run_of(const Loom& loom, const Wire& wire) {
-  std::string out;
-  for (BundleIndex b : wire.bundles) out += (out.empty() ? "" : ", ") + loom.bundles[b.value].name;
-  return out;
 }
 
 std::string slack_note(const Slack& slack) {
@@ -81,9 +71,9 @@ Paper cut_list(const Solved& solved, const Slack& slack) {
       sum_m += wire.length->value.value;
       cut_m += (wire.length->value + more).value;
     }
-    section.rows.push_back({wire.name, size_text(wire), text_of(wire.colour), text_of(wire.insulation),
+    section.rows.push_back({wire.name, size_text(wire), given_text(wire.colour), given_text(wire.insulation),
                             volts_text(wire), length, slack_mm, cut, loom.title(wire.from), "", loom.title(wire.to), "",
-                            run_of(loom, wire), ""});
+                            runs_in(loom, wire), ""});
   }
   paper.sections.push_back(std::move(section));
   paper.notes.push_back(
@@ -107,7 +97,7 @@ Paper materials(const Solved& solved, const Slack& slack) {
   std::map<std::tuple<double, std::string, std::string, std::string>, Sum> sums;
   for (const Wire& wire : loom.wires) {
     const double area = wire.size ? wire.size->value.value : 0;
-    Sum& sum = sums[{-area, text_of(wire.insulation), volts_text(wire), text_of(wire.colour)}];
+    Sum& sum = sums[{-area, given_text(wire.insulation), volts_text(wire), given_text(wire.colour)}];
     ++sum.wires;
     sum.size = size_text(wire);
     if (!wire.length) {

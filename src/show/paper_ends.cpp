@@ -53,16 +53,6 @@ std::string lug_of(const Wire& wire, const std::optional<std::string>& stud) {
   return is_stud && wire.size ? fmt::format("ring, {}, {}", size_text(wire), *stud) : "";
 }
 
-// Other wires on the same terminal: they share a stud or a contact.
-std::string company_of(const Loom& loom, TerminalIndex t, const Wire& self) {
-  std::string out;
-  for (const Wire& other : loom.wires) {
-    if (&other == &self || (other.from != t && other.to != t)) continue;
-    out += (out.empty() ? "" : " ") + other.name;
-  }
-  return out;
-}
-
 }  // namespace
 
 Paper terminations(const Solved& solved) {
@@ -107,7 +97,7 @@ Paper terminations(const Solved& solved) {
         {loom.title(end.terminal), wire.name, end.which, zone_text(solved.zone[end.terminal.value]), size_text(wire),
          wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
          wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "", joint_of(loom, end.terminal),
-         company_of(loom, end.terminal, wire), lug_of(wire, stud),
+         wires_at(loom, end.terminal, &wire), lug_of(wire, stud),
          joint_of(loom, end.terminal) == "splice" ? "none" : stud.value_or("measure"),
          wire.size ? fmt::format("to below {} mm", diameter(cable_diameter_mm(wire.size->value))) : "", ""});
   }

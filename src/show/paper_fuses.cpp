@@ -3,19 +3,12 @@
 
 #include <fmt/format.h>
 
+#include "rules/subject.h"
 #include "show/paper.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
-
-std::string wires_at(const Loom& loom, TerminalIndex t) {
-  std::string out;
-  for (const Wire& wire : loom.wires) {
-    if (wire.from == t || wire.to == t) out += (out.empty() ? "" : " ") + wire.name;
-  }
-  return out;
-}
 
 // Wires whose protection rests on this fuse, as the check found it.
 std::string protects(const Solved& solved, std::size_t fuse) {
@@ -31,11 +24,6 @@ std::string protects(const Solved& solved, std::size_t fuse) {
 template <class T>
 std::string given(const Datum& datum) {
   return datum ? show(T(*datum)) : std::string();
-}
-
-bool is_wired(const Loom& loom, TerminalIndex t) {
-  return std::any_of(loom.wires.begin(), loom.wires.end(),
-                     [&](const Wire& wire) { return wire.from == t || wire.to == t; });
 }
 
 }  // namespace

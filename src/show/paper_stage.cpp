@@ -6,16 +6,13 @@
 
 #include <fmt/format.h>
 
+#include "rules/subject.h"
+
 namespace loomproof {
 namespace {
 
 constexpr double least_change_v = 0.5;
 constexpr double supply_ohm = 0.01;  // of a bench supply with its leads; common practice, no source
-
-bool is_wired(const Loom& loom, TerminalIndex t) {
-  return std::any_of(loom.wires.begin(), loom.wires.end(),
-                     [&](const Wire& wire) { return wire.from == t || wire.to == t; });
-}
 
 Condition never() {
   Condition always;
@@ -198,7 +195,7 @@ std::optional<Ampere> supply_current(const BenchStage& stage, const OperatingPoi
   return std::nullopt;
 }
 
-std::optional<Ampere> pack_current(const Plan& plan, const OperatingPoint& point) {
+std::optional<Ampere> pack_amps(const Plan& plan, const OperatingPoint& point) {
   if (!point.trouble.empty() || !plan.pack) return std::nullopt;
   const auto& sources = plan.solved->loom->elements.sources;
   for (std::size_t i = 0; i < sources.size(); ++i) {

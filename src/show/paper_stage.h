@@ -55,7 +55,7 @@ enum class Side { traction, low_voltage, both };
 void read_changes(const Plan&, const BenchStage&, const OperatingPoint* before, Side, BenchStep&);
 
 std::optional<Ampere> supply_current(const BenchStage&, const OperatingPoint&);
-std::optional<Ampere> pack_current(const Plan&, const OperatingPoint&);
+std::optional<Ampere> pack_amps(const Plan&, const OperatingPoint&);
 
 /// A coil-operated contact between the pack and a capacitance that charges around it while it is left open, as solved.
 struct PrechargedContact {

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "rules/voltage_class.h"
 #include "show/paper.h"
 #include "show/paper_sheet.h"
 #include "solve/supply.h"
@@ -51,9 +52,26 @@ std::string size_text(const Wire& wire) {
              : show(area);
 }
 
+std::string given_text(const std::optional<Placed<std::string>>& value) {
+  return value ? value->value : std::string();
+}
+
+std::string runs_in(const Loom& loom, const Wire& wire) {
+  std::string out;
+  for (BundleIndex b : wire.bundles) out += (out.empty() ? "" : ", ") + loom.bundles[b.value].name;
+  return out;
+}
+
+std::string wires_at(const Loom& loom, TerminalIndex t, const Wire* self) {
+  std::string out;
+  for (const Wire& wire : loom.wires) {
+    if (&wire != self && (wire.from == t || wire.to == t)) out += (out.empty() ? "" : " ") + wire.name;
+  }
+  return out;
+}
+
 bool above_touch_limit(const Solved& solved) {
-  constexpr double touch_limit_v = 60;  // DC; ISO 6469-3, tests/reference/voltage_class_limits.csv
-  return traction_full_v(solved.circuit) > touch_limit_v;
+  return traction_full_v(solved.circuit) > class_a_v;
 }
 
 std::vector<std::string> bench_cautions(const Solved& solved) {

@@ -76,7 +76,7 @@ std::string report_of(const Solved& solved, const Judgement& judgement, std::str
   const std::array sections{
       Section{"findings", "What is broken", findings(story)},
       Section{"undecided", "What is undecided", undecided(story)},
-      Section{"diagram", "Diagram and situations", diagram(story, diagram_svg) + explorer_controls()},
+      Section{"diagram", "Diagram and situations", drawing(story, diagram_svg) + explorer_controls()},
       Section{"wires", "Every wire", wire_table(story)},
       Section{"closest", "Closest calls", closest_calls(story)},
       Section{"fuses", "Fuses and the wires behind them", fuse_charts(story)},

@@ -1,9 +1,8 @@
 // What the page's script needs, as JSON in ASCII.
 #include <map>
 
-#include <nlohmann/json.hpp>
-
 #include "show/finding_text.h"
+#include "show/json_values.h"
 #include "show/report_faults.h"
 #include "show/report_sections.h"
 #include "show/report_situations.h"
@@ -12,8 +11,6 @@
 
 namespace loomproof::report {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 // Values that run alike are stored once.
 class Pool {

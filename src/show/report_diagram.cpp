@@ -102,7 +102,7 @@ class Dressing {
 
 }  // namespace
 
-std::string diagram(const Story& story, std::string_view svg) {
+std::string drawing(const Story& story, std::string_view svg) {
   std::string out =
       "<div class=\"tools scripted\"><button type=\"button\" id=\"smaller\">Smaller</button><button type=\"button\" "
       "id=\"larger\">Larger</button><button type=\"button\" id=\"whole\">Whole width</button><button type=\"button\" "

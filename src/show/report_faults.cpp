@@ -5,15 +5,13 @@
 #include <cmath>
 #include <map>
 
+#include "show/json_values.h"
 #include "show/wash.h"
 
 namespace loomproof::report {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr int on_reference = -1, no_point = -2;
-constexpr double dead_v = 1.0;  // as the rules have it
 
 Json tenths_of(std::optional<double> v) {
   return v ? Json(std::lround(*v * 10)) : Json(nullptr);

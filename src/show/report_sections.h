@@ -25,7 +25,7 @@ std::string findings(const Story&);
 /// Undecided ones: what to measure or look up, and where to write it.
 std::string undecided(const Story&);
 /// The drawing, made to answer pointer and keyboard, and the explorer's controls.
-std::string diagram(const Story&, std::string_view svg);
+std::string drawing(const Story&, std::string_view svg);
 /// Every wire with what it carries, how hot it gets and what protects it.
 std::string wire_table(const Story&);
 std::string closest_calls(const Story&);

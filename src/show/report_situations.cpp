@@ -16,7 +16,6 @@ namespace {
 constexpr std::size_t most_combinations = 2'000'000;
 constexpr std::size_t most_table = 16384;  // characters of one value; what depends on more is told more coarsely
 constexpr std::size_t most_spans = 40;     // values of one wire
-constexpr double dead_v = 1.0;             // as the rules have it
 constexpr double no_current_a = 1e-3;
 constexpr std::uint8_t absent = 255;
 

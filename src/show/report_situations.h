@@ -11,6 +11,8 @@
 
 namespace loomproof::report {
 
+inline constexpr double dead_v = 1.0;  ///< as the rules have it
+
 /// One thing that a reader can set: a part that is operated, the pack's charge, the duty.
 struct Knob {
   std::string name;

@@ -2,17 +2,14 @@
 #include <algorithm>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
-
 #include "rules/list.h"
 #include "show/finding_text.h"
+#include "show/json_values.h"
 #include "show/show.h"
 #include "show/wash.h"
 
 namespace loomproof {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 // 3.58.6: error, warning, note. What is undecided warns, whatever would be at stake.
 std::string_view level_of(Severity severity) {
@@ -116,8 +113,8 @@ std::string sarif_of(const std::vector<FileAnswer>& answers) {
       Json result = result_of(answer, owed);
       if (owed.rule) {
         // By slug: it is the rule's id, which SARIF wants once (3.49.3).
-        const auto known = std::find_if(rules.begin(), rules.end(),
-                                        [&](const Rule* rule) { return rule->slug == owed.rule->slug; });
+        const auto known =
+            std::find_if(rules.begin(), rules.end(), [&](const Rule* rule) { return rule->slug == owed.rule->slug; });
         result["ruleIndex"] = known - rules.begin();
         if (known == rules.end()) rules.push_back(owed.rule);
       }

@@ -1,17 +1,14 @@
 // The reader's keys, the catalogue and the table of units, turned into a JSON Schema.
 #include "show/schema.h"
 
-#include <nlohmann/json.hpp>
-
 #include "model/kind.h"
 #include "read/keys.h"
 #include "read/read.h"
+#include "show/json_values.h"
 #include "units/unit_table.h"
 
 namespace loomproof {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr std::string_view number = R"([-+]?(\d+(\.\d*)?|\.\d+)([eE][-+]?\d+)?)";
 

@@ -10,17 +10,11 @@
 #include "show/finding_text.h"
 #include "show/show.h"
 #include "show/single_points.h"
+#include "show/terminal_text.h"
 #include "show/wash.h"
 
 namespace loomproof {
 namespace {
-
-constexpr std::size_t page_width = 100;
-
-// "1 situation", "2 situations".
-std::string counted(std::size_t n, std::string_view noun) {
-  return fmt::format("{} {}{}", n, noun, n == 1 ? "" : "s");
-}
 
 std::string heading(std::string_view text, const Paint& paint) {
   return fmt::format("{}{}{}\n", paint.strong, text, paint.off);
@@ -35,19 +29,19 @@ std::string percent(double used) {
 std::string closest_text(const Judgement& judgement, std::size_t n, const Paint& paint) {
   const std::vector<const Obligation*> closest = judgement.closest(n);
   if (closest.empty()) return {};
-  using Row = std::array<std::string, 5>;
-  std::vector<Row> rows{{"rule", "subject", "figure", "limit", "used"}};
+  using Columns = std::array<std::string, 5>;
+  std::vector<Columns> rows{{"rule", "subject", "figure", "limit", "used"}};
   for (const Obligation* owed : closest) {
     rows.push_back({std::string(slug_of(*owed)), owed->subject.name, owed->figure->value, owed->figure->limit,
                     percent(owed->figure->used)});
   }
   std::array<std::size_t, 5> widths{};
-  for (const Row& row : rows) {
+  for (const Columns& row : rows) {
     for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], width_of(row[i]));
   }
   std::string out =
       heading(fmt::format("closest to a limit, of the {} that hold", judgement.count(Verdict::holds)), paint);
-  for (const Row& row : rows) {
+  for (const Columns& row : rows) {
     std::string line = " ";
     for (std::size_t i = 0; i + 1 < row.size(); ++i) line += fmt::format(" {} ", padded(row[i], widths[i]));
     line += fmt::format(" {:>{}}", row[4], widths[4]);

@@ -5,19 +5,14 @@
 #include <cmath>
 #include <utility>
 
+#include "solve/settling_limits.h"
+
 namespace loomproof {
 namespace {
 
-constexpr int most_flips = 6;
 constexpr double settled_share = 1e-9;
-constexpr double most_slope = 0.5;  // beyond it the bus is near collapse, where only plain steps are safe
-constexpr double least_live_v = 1.0;
-constexpr double least_bus_v = 1e-3;
+constexpr double most_slope = 0.5;         // beyond it the bus is near collapse, where only plain steps are safe
 constexpr double settled_output_a = 1e-8;  // of a converter; above what rounding leaves
-
-double in_live_v(const Converter& c) {
-  return c.low_v ? std::max(0.5 * *c.low_v, least_live_v) : least_live_v;
-}
 
 // One step towards the current that asks for itself. The way in which the last step changed what is asked for (a
 // secant) says where the two meet; without it the steps shrink by the drop's share of the voltage only.

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "solve/circle.h"
+
 namespace loomproof {
 namespace {
 
@@ -28,13 +30,9 @@ SleeveWall wall_of(Sleeve sleeve) {
   return {0, 1};
 }
 
-constexpr double circle_mm2(double diameter_mm) {
-  return std::numbers::pi / 4 * diameter_mm * diameter_mm;
-}
-
 // From below to the least solution: every pass can only warm, so the passes end there or beyond the melting point.
 constexpr int most_passes = 400;
-constexpr double settled_k = 1e-7;
+constexpr double settled_pass_k = 1e-7;
 
 // Surface temperature at which a cylinder gives off that heat.
 double surface_giving_c(const CylinderInAir& outside, double heat_w_per_m, double guess_c) {
@@ -159,7 +157,7 @@ std::optional<std::vector<Celsius>> bundle_temperatures(std::span<const LoadedWi
       moved_k = std::max(moved_k, std::abs(now_c - conductors[i].value));
       conductors[i] = Celsius(now_c);
     }
-    if (moved_k < settled_k) return conductors;
+    if (moved_k < settled_pass_k) return conductors;
   }
   return std::nullopt;
 }

@@ -14,8 +14,8 @@
 namespace loomproof {
 namespace {
 
-constexpr double settled_k = 2e-3;
-constexpr int most_cycles = 200;
+constexpr double settled_bundle_k = 2e-3;
+constexpr int most_bundle_cycles = 200;
 constexpr std::size_t most_remembered = 4;
 
 // Anderson's mixing: the next start is the combination of the last ends whose misses cancel best.
@@ -52,7 +52,7 @@ std::optional<BundleState> periodic_start(const BundleRide& ride, std::span<cons
   BundleState start = ride.guess;
   BundleState walked = start;  // the last end that was reached by riding, not by mixing
   bool mixing = true;
-  for (int cycle = 0; cycle < most_cycles; ++cycle) {
+  for (int cycle = 0; cycle < most_bundle_cycles; ++cycle) {
     BundleState end = start;
     bool whole = true;
     for (std::size_t s = 0; s < durations.size() && whole; ++s) {
@@ -65,7 +65,7 @@ std::optional<BundleState> periodic_start(const BundleRide& ride, std::span<cons
       continue;
     }
     walked = end;
-    if ((end - start).lpNorm<Eigen::Infinity>() < settled_k) return end;
+    if ((end - start).lpNorm<Eigen::Infinity>() < settled_bundle_k) return end;
     start = mixing ? search.next(start, end) : end;
   }
   return std::nullopt;

@@ -9,7 +9,7 @@
 namespace loomproof {
 namespace {
 
-constexpr double tolerance_k = 0.05;
+constexpr double bundle_step_error_k = 0.05;
 
 // Heat from the core through `inside_k_m_per_w` to a cylinder's surface, with its slope in the core's temperature.
 SurfaceHeat heat_through(double inside_k_m_per_w, const CylinderInAir& outside, double core_c) {
@@ -114,8 +114,8 @@ bool march_bundle(const BundleTransient& body, const BundleLoad& load, double du
       next = state + step_s * (1.5 * k1 + 0.5 * k2);
       const double error_k = 0.5 * step_s * (k1 + k2).lpNorm<Eigen::Infinity>();
       if (!(error_k < 1e6)) return false;
-      const double factor = step_factor(error_k, tolerance_k);
-      if (error_k <= tolerance_k) {
+      const double factor = step_factor(error_k, bundle_step_error_k);
+      if (error_k <= bundle_step_error_k) {
         state = next;
         done_s += step_s;
         if (seen) seen(done_s, state);

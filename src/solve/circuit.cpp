@@ -158,6 +158,10 @@ void pair_leads(const Loom& loom, Circuit& circuit) {
 
 }  // namespace
 
+Celsius ambient_of(const Loom& loom) {
+  return loom.ambient ? loom.ambient->value : assumed_ambient;
+}
+
 Celsius air_beside(const Loom& loom, const Wire& wire) {
   std::optional<Celsius> hottest;
   for (BundleIndex i : wire.bundles) {
@@ -165,7 +169,7 @@ Celsius air_beside(const Loom& loom, const Wire& wire) {
     if (ambient && (!hottest || ambient->value > *hottest)) hottest = ambient->value;
   }
   if (hottest) return *hottest;
-  return loom.ambient ? loom.ambient->value : assumed_ambient;
+  return ambient_of(loom);
 }
 
 Celsius network_copper_temperature(const Loom& loom, const Wire& wire) {

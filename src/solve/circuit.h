@@ -64,6 +64,9 @@ struct Circuit {
 /// limit of its insulation (70 degC at 40 degC air, where IEC 60364-5-52 annex G also takes its drop figures from).
 Celsius network_copper_temperature(const Loom&, const Wire&);
 
+/// Air about the vehicle; 40 degC where the loom does not say.
+Celsius ambient_of(const Loom&);
+
 /// Hottest air that the wire meets: of its bundles, else of the vehicle, else 40 degC.
 Celsius air_beside(const Loom&, const Wire&);
 

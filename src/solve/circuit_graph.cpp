@@ -13,12 +13,18 @@
 #include <boost/property_map/function_property_map.hpp>
 
 namespace loomproof {
-namespace {
 
 struct EdgeBranch {
   std::size_t branch = 0;
 };
-using Graph = boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, EdgeBranch>;
+
+struct CircuitGraph::Inside {
+  boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, EdgeBranch> graph;
+};
+
+namespace {
+
+using Graph = decltype(CircuitGraph::Inside::graph);
 
 constexpr double no_resistance_ohm = 0.1;
 
@@ -45,10 +51,6 @@ std::vector<char> allowed_branches(const Circuit& circuit, const BranchFilter& p
 }
 
 }  // namespace
-
-struct CircuitGraph::Inside {
-  Graph graph;
-};
 
 CircuitGraph::CircuitGraph() : inside(std::make_unique<Inside>()) {}
 CircuitGraph::~CircuitGraph() = default;

@@ -4,17 +4,9 @@
 #include <numeric>
 
 #include "solve/circuit_graph.h"
+#include "solve/union_find.h"
 
 namespace loomproof {
-namespace {
-
-int top(std::vector<int>& up, int i) {
-  while (up[i] != i) i = up[i] = up[up[i]];
-  return i;
-}
-
-}  // namespace
-
 ConductorPieces::ConductorPieces(const Circuit& circuit, bool diodes_conduct) : circuit_(circuit) {
   std::vector<int> up(circuit.nodes);
   std::iota(up.begin(), up.end(), 0);

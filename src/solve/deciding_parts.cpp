@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "solve/circuit_graph.h"
+#include "solve/opened.h"
 #include "solve/situations.h"
 
 namespace loomproof {
@@ -33,11 +34,6 @@ std::vector<char> deciding_nodes(const Circuit& circuit) {
     if (!l.channel.empty()) mark(l.pos), mark(l.neg);
   }
   return decides;
-}
-
-// Names a position of the part itself.
-bool moves_by_hand(const Condition& c) {
-  return c.op == Condition::Op::position || std::any_of(c.of.begin(), c.of.end(), moves_by_hand);
 }
 
 }  // namespace

@@ -4,16 +4,9 @@
 #include <algorithm>
 #include <numeric>
 
+#include "solve/union_find.h"
+
 namespace loomproof {
-namespace {
-
-int top(std::vector<int>& up, int i) {
-  while (up[i] != i) i = up[i] = up[up[i]];
-  return i;
-}
-
-}  // namespace
-
 Cones::Cones(const FaultNetwork& network) : network_(network), all_(network.circuit().loom->elements) {
   const Circuit& circuit = network.circuit();
   const auto edges = network.edges();

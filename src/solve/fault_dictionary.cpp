@@ -5,12 +5,10 @@
 #include <cmath>
 
 #include "solve/fault_network.h"
+#include "solve/light.h"
 
 namespace loomproof {
 namespace {
-
-constexpr double shines_from = 0.5;  // share of the rated voltage
-constexpr double assumed_rated_v = 12;
 
 std::size_t moved(const Situation& s) {
   return static_cast<std::size_t>(

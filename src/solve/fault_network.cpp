@@ -8,46 +8,19 @@
 #include <numeric>
 
 #include "model/time_limit.h"
+#include "solve/branch_laws.h"
+#include "solve/settling_limits.h"
 
 namespace loomproof {
 namespace {
 
-constexpr int most_iterations = 200;
-constexpr int most_logic_steps = 60;
-constexpr int most_flips = 6;
 constexpr int most_fuse_rounds = 12;
-constexpr double settled_share = 1e-7;
-constexpr double settled_output_a = 1e-7;
-constexpr double least_live_v = 1.0;
-constexpr double least_bus_v = 1e-3;
+constexpr double fault_settled_share = 1e-7;
+constexpr double fault_settled_output_a = 1e-7;
 constexpr double link_ohm = 20e-6;  // of a stud: a bolted joint
 constexpr double never_v = 1e9;
 
-double live_v(const Load& load) {
-  if (!load.channel.empty()) return least_live_v;
-  if (load.low_v) return *load.low_v;
-  return load.rated_v ? 0.5 * *load.rated_v : least_live_v;
-}
-
-double in_live_v(const Converter& c) {
-  return c.low_v ? std::max(0.5 * *c.low_v, least_live_v) : least_live_v;
-}
-
-bool is_active(const Loom& loom, const Branch& b) {
-  switch (b.type) {
-    case BranchType::source:
-    case BranchType::converter_in:
-    case BranchType::converter_out:
-    case BranchType::diode:
-      return true;
-    case BranchType::load:
-      return loom.elements.loads[b.index].form != Load::Form::resistive;
-    default:
-      return false;
-  }
-}
-
-bool pick_low(std::uint8_t& low, std::uint8_t& flips, double& amps, double v, double live, bool bistable) {
+bool pick_fault_low(std::uint8_t& low, std::uint8_t& flips, double& amps, double v, double live, bool bistable) {
   const bool starved = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
   if (starved == (low != 0) || flips > most_flips) return false;
   low = starved ? 1 : 0;
@@ -56,8 +29,8 @@ bool pick_low(std::uint8_t& low, std::uint8_t& flips, double& amps, double v, do
   return true;
 }
 
-bool settle_current(double& amps, double wanted) {
-  const bool moved = std::fabs(wanted - amps) > settled_share * std::max(1e-3, std::fabs(wanted));
+bool follow_current(double& amps, double wanted) {
+  const bool moved = std::fabs(wanted - amps) > fault_settled_share * std::max(1e-3, std::fabs(wanted));
   amps = wanted;
   return moved;
 }
@@ -94,7 +67,7 @@ void FaultNetwork::lay_lines(const std::vector<Fault>& faults) {
   }
   for (const Branch& b : circuit_.branches) {
     Line line{b.type, b.index, b.a, b.b, b.ohm};
-    line.active = is_active(loom_, b);
+    line.active = is_active(circuit_, b);
     line.moves = line.active || b.type == BranchType::contact || b.type == BranchType::divider_upper ||
                  b.type == BranchType::divider_lower || b.type == BranchType::fuse;
     lines_.push_back(line);
@@ -504,7 +477,7 @@ bool FaultNetwork::update(const Line& line) {
       const std::uint8_t mode = modes_.out[i];
       const double amps = mode == volts ? (e - v) / line.ohm : mode == limit ? *c.limit_a : 0;
       const double before = std::exchange(point_.converter_out_a[i], amps);
-      return moved || std::fabs(amps - before) > settled_output_a;
+      return moved || std::fabs(amps - before) > fault_settled_output_a;
     }
     case BranchType::converter_in: {
       if (point_.logic.converter_on[i] == 0 || line.open) {
@@ -513,8 +486,8 @@ bool FaultNetwork::update(const Line& line) {
       }
       if (!path && modes_.in_low[i] == 0 && modes_.in_a[i] == 0) return false;
       const double live = in_live_v(all.converters[i]);
-      bool moved = pick_low(modes_.in_low[i], in_flips_[i], modes_.in_a[i], v, live, true);
-      if (modes_.in_low[i] == 0 && !moved) moved |= settle_current(modes_.in_a[i], out_watts(i) / std::max(v, live));
+      bool moved = pick_fault_low(modes_.in_low[i], in_flips_[i], modes_.in_a[i], v, live, true);
+      if (modes_.in_low[i] == 0 && !moved) moved |= follow_current(modes_.in_a[i], out_watts(i) / std::max(v, live));
       point_.converter_in_a[i] = modes_.in_low[i] != 0 ? conductance(line) * v : modes_.in_a[i];
       return moved;
     }
@@ -526,8 +499,8 @@ bool FaultNetwork::update(const Line& line) {
       const Load& load = all.loads[i];
       if (!path && modes_.load_low[i] == 0 && modes_.load_a[i] == 0) return false;
       const bool bistable = load.form == Load::Form::power;
-      bool moved = pick_low(modes_.load_low[i], load_flips_[i], modes_.load_a[i], v, live_v(load), bistable);
-      if (modes_.load_low[i] == 0 && !moved) moved |= settle_current(modes_.load_a[i], load_amps(i, v));
+      bool moved = pick_fault_low(modes_.load_low[i], load_flips_[i], modes_.load_a[i], v, live_v(load), bistable);
+      if (modes_.load_low[i] == 0 && !moved) moved |= follow_current(modes_.load_a[i], load_amps(i, v));
       point_.load_a[i] = modes_.load_low[i] != 0 ? conductance(line) * v : modes_.load_a[i];
       return moved;
     }

@@ -10,14 +10,16 @@
 
 #include <fmt/format.h>
 
+#include "solve/light.h"
+#include "solve/opened.h"
+#include "solve/switch_states.h"
+
 namespace loomproof {
 namespace {
 
-using Positions = std::vector<std::int8_t>;
 using Parts = std::vector<std::size_t>;
 
-constexpr double glows_from = 0.1, shines_from = 0.5;  // share of the rated voltage
-constexpr double assumed_rated_v = 12;
+constexpr double glows_from = 0.1;  // share of the rated voltage
 
 struct BaseState {
   Situation situation;
@@ -68,15 +70,6 @@ std::string words_of(const Loom& loom, std::size_t seen, std::uint8_t before, st
   return {};
 }
 
-std::size_t count_states(const Loom& loom, const Parts& parts) {
-  std::size_t n = 1;
-  for (std::size_t p : parts) {
-    n *= loom.parts[p].positions.size();
-    if (n > (std::size_t{1} << 40)) break;
-  }
-  return n;
-}
-
 // Every combination, each one switch move from the one before.
 std::vector<Positions> every_state(const Loom& loom, const Parts& parts) {
   std::vector<Positions> out{Positions(loom.parts.size(), 0)};
@@ -94,7 +87,7 @@ std::vector<Positions> every_state(const Loom& loom, const Parts& parts) {
 }
 
 // Rest, the duty points' own switches, and one or two moves from these.
-std::vector<Positions> near_states(const Loom& loom, const Parts& parts) {
+std::vector<Positions> near_positions(const Loom& loom, const Parts& parts) {
   std::vector<Positions> bases{Positions(loom.parts.size(), 0)};
   for (const DutyPoint& duty : loom.duty) {
     Positions base(loom.parts.size(), 0);
@@ -137,7 +130,7 @@ Table explore(FaultNetwork& network, const Parts& parts, std::vector<const BaseS
   Table table;
   table.parts = parts;
   table.whole = count_states(loom, parts) <= most_walked_states;
-  const std::vector<Positions> order = table.whole ? every_state(loom, parts) : near_states(loom, parts);
+  const std::vector<Positions> order = table.whole ? every_state(loom, parts) : near_positions(loom, parts);
   std::map<Positions, std::size_t> place;
   for (std::size_t i = 0; i < order.size(); ++i) place.emplace(order[i], i);
   struct Reached {
@@ -201,7 +194,7 @@ Table widen(FaultNetwork& network, const Table& base, const Parts& more) {
   out.parts = base.parts;
   out.parts.insert(out.parts.end(), more.begin(), more.end());
   out.whole = base.whole && count_states(loom, out.parts) <= most_walked_states;
-  const std::vector<Positions> extra = out.whole ? every_state(loom, more) : near_states(loom, more);
+  const std::vector<Positions> extra = out.whole ? every_state(loom, more) : near_positions(loom, more);
   for (const BaseState& state : base.states) {
     for (const Positions& besides : extra) {
       Situation situation = state.situation;
@@ -478,10 +471,6 @@ void find_memory(const Table& table, FaultWalk& walk) {
   for (std::size_t c = 0; c < remembers.size(); ++c) {
     if (remembers[c] != 0) walk.remembers.push_back(c);
   }
-}
-
-bool moves_by_hand(const Condition& c) {
-  return c.op == Condition::Op::position || std::any_of(c.of.begin(), c.of.end(), moves_by_hand);
 }
 
 // From a state in which every coil is on: what then stays on, and never was on from rest.

@@ -5,12 +5,13 @@
 #include <cmath>
 #include <limits>
 
+#include "solve/infinite.h"
+
 namespace loomproof {
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
-constexpr double rounding = 1e-12;       // of a multiple: rated * m / rated need not give m back
-constexpr double adiabatic_below_s = 1;  // melting of this or a shorter time is nearly free of heat loss
+constexpr double multiple_rounding = 1e-12;  // of a multiple: rated * m / rated need not give m back
+constexpr double adiabatic_below_s = 1;      // melting of this or a shorter time is nearly free of heat loss
 
 // t = t0 (m / m0)^slope, slope = ln(t1 / t0) / ln(m1 / m0): a straight line in log-log.
 double chord(const EdgePoint& from, const EdgePoint& to, double multiple) {
@@ -49,7 +50,8 @@ std::optional<std::string> edge_fault(const std::vector<EdgePoint>& edge, const 
 
 Second slowest(const OpenerCurve& curve, Ampere current) {
   double multiple = current / curve.rated;
-  if (curve.slowest.empty() || !(multiple >= curve.slowest.front().multiple * (1 - rounding))) return Second(infinite);
+  if (curve.slowest.empty() || !(multiple >= curve.slowest.front().multiple * (1 - multiple_rounding)))
+    return Second(infinite);
   multiple = std::max(multiple, curve.slowest.front().multiple);
   if (multiple > curve.slowest.back().multiple) return Second(beyond_last(curve, curve.slowest.back(), multiple));
   return Second(inside(curve.slowest, multiple, true));

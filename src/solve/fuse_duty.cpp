@@ -10,7 +10,7 @@ namespace {
 
 constexpr Second for_ever{3600};
 
-struct Most {
+struct MostCurrent {
   double amps = 0;
   std::size_t point = 0;
 };
@@ -21,7 +21,7 @@ std::vector<std::vector<FuseDuty>> fuse_duties(const Loom& loom, const Circuit& 
                                                const std::vector<OperatingPoint>& points) {
   const std::size_t fuses = loom.elements.fuses.size();
   const std::size_t none = loom.duty.size();
-  std::vector<std::vector<Most>> most(none + 1, std::vector<Most>(fuses));
+  std::vector<std::vector<MostCurrent>> most(none + 1, std::vector<MostCurrent>(fuses));
   for (std::size_t p = 0; p < points.size(); ++p) {
     auto& slot = most[points[p].situation.duty ? points[p].situation.duty->value : none];
     for (const Branch& b : circuit.branches) {
@@ -30,7 +30,7 @@ std::vector<std::vector<FuseDuty>> fuse_duties(const Loom& loom, const Circuit& 
       if (amps > slot[b.index].amps) slot[b.index] = {amps, p};
     }
   }
-  const auto words = [&](const Most& m) {
+  const auto words = [&](const MostCurrent& m) {
     return m.amps > 0 ? describe(loom, points[m.point].situation) : std::string();
   };
   std::vector<std::vector<FuseDuty>> out(fuses);
@@ -38,11 +38,11 @@ std::vector<std::vector<FuseDuty>> fuse_duties(const Loom& loom, const Circuit& 
   for (const Ride& ride : loom.rides) {
     for (std::size_t f = 0; f < fuses; ++f) {
       FuseDuty duty;
-      Most largest;
+      MostCurrent largest;
       for (DutyIndex d : ride.points) {
         if (!loom.duty[d.value].lasts) continue;
         ridden[d.value] = true;
-        const Most& m = most[d.value][f];
+        const MostCurrent& m = most[d.value][f];
         duty.stretches.push_back({Ampere(m.amps), *loom.duty[d.value].lasts});
         if (m.amps >= largest.amps) largest = m;
       }

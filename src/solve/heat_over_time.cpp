@@ -12,7 +12,7 @@
 namespace loomproof {
 namespace {
 
-constexpr double tolerance_k = 0.01;
+constexpr double wire_step_error_k = 0.01;
 constexpr double settled_k = 1e-3;
 constexpr int most_cycles = 400;
 constexpr double shortest_step_s = 1e-9;  // taken whatever its error, so that every march ends
@@ -34,15 +34,15 @@ bool march(const WireTransient& wire, WireState& state, double current_a, double
       last = step_s >= left_s;
       if (last) step_s = left_s;
       step = step_heat(wire, state, heat, step_s);
-      if (step.error_k <= tolerance_k || step_s < shortest_step_s) break;
-      step_s *= step_factor(step.error_k, tolerance_k);
+      if (step.error_k <= wire_step_error_k || step_s < shortest_step_s) break;
+      step_s *= step_factor(step.error_k, wire_step_error_k);
     }
     seen(state, heat, done_s, step_s);
     state = step.end;
     if (!(state.conductor_c <= copper_melting_point.value)) return false;
     if (last) return true;
     done_s += step_s;
-    step_s *= step_factor(step.error_k, tolerance_k);
+    step_s *= step_factor(step.error_k, wire_step_error_k);
   }
   return true;
 }
@@ -216,14 +216,14 @@ Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start
       step_s = crossing_s(state, heat, limit.value, step_s);
       step = step_heat(wire, state, heat, step_s);
     }
-    if (step.error_k > tolerance_k && step_s > shortest_step_s) {
-      step_s *= step_factor(step.error_k, tolerance_k);
+    if (step.error_k > wire_step_error_k && step_s > shortest_step_s) {
+      step_s *= step_factor(step.error_k, wire_step_error_k);
       continue;
     }
     done_s += step_s;
     if (reached) return Second(done_s);
     state = step.end;
-    step_s *= step_factor(step.error_k, tolerance_k);
+    step_s *= step_factor(step.error_k, wire_step_error_k);
   }
   return Second(done_s);  // so near the ampacity that it creeps; the time so far is the demanding answer
 }

@@ -6,6 +6,8 @@
 #include <unordered_map>
 #include <utility>
 
+#include "solve/union_find.h"
+
 namespace loomproof {
 namespace {
 
@@ -33,11 +35,6 @@ std::vector<char> late_of(const std::vector<int>& nodes, const std::vector<char>
     late[i] = watched[nodes[i]] != 0 || others > 2 ? 1 : 0;
   }
   return late;
-}
-
-int top(std::vector<int>& up, int i) {
-  while (up[i] != i) i = up[i] = up[up[i]];
-  return i;
 }
 
 }  // namespace

@@ -6,14 +6,10 @@
 #include <utility>
 
 #include "solve/branch_laws.h"
+#include "solve/union_find.h"
 
 namespace loomproof {
 namespace {
-
-int top(std::vector<int>& up, int i) {
-  while (up[i] != i) i = up[i] = up[up[i]];
-  return i;
-}
 
 // Of a branch that neither the logic nor the solution moves.
 double own_conductance(const Circuit& circuit, const Branch& b) {

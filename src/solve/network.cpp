@@ -12,12 +12,11 @@
 #include "solve/conductor_pieces.h"
 #include "solve/linear_network.h"
 #include "solve/logic.h"
+#include "solve/settling_limits.h"
 
 namespace loomproof {
 namespace {
 
-constexpr int most_iterations = 200;
-constexpr int most_logic_steps = 60;
 constexpr double least_working_v = 1.0;
 // A bus that regeneration lifts by more than this share above its battery is not in earnest connected to it.
 constexpr double dump_share = 0.25;

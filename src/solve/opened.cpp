@@ -18,7 +18,7 @@ const Branch* branch_of(const Circuit& circuit, std::size_t contact) {
   return nullptr;
 }
 
-void larger(Extreme& e, double value, std::size_t point) {
+void keep_larger(Extreme& e, double value, std::size_t point) {
   if (!e.point || value > e.value) e = {value, point};
 }
 
@@ -49,6 +49,10 @@ bool closed_by_logic(const Condition& c) {
   });
 }
 
+bool moves_by_hand(const Condition& c) {
+  return any_of_ops(c, [](Condition::Op op) { return op == Condition::Op::position; });
+}
+
 std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   std::vector<Extreme> out = solved.extremes.contact_v;
   // A copy whose contacts can be held open; its terminals, branches and points are numbered as in the loom itself.
@@ -72,7 +76,7 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
     Network network(circuit);
     const OperatingPoint after = network.settle_from(before, situation);
     if (after.trouble.empty() && after.piece[branch->a] == after.piece[branch->b])
-      larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
+      keep_larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
     when = own;
     // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
     // most with a full pack, also where the largest current flows with an empty one.
@@ -80,7 +84,7 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
       const OperatingPoint& point = solved.points[p];
       const Downstream fed = downstream_of(solved, i, point);
       const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
-        if (const auto v = voltage(solved.circuit, point, pos, neg)) larger(out[i], std::fabs(v->value), p);
+        if (const auto v = voltage(solved.circuit, point, pos, neg)) keep_larger(out[i], std::fabs(v->value), p);
       };
       for (std::size_t k : fed.loads) had(held.elements.loads[k].pos, held.elements.loads[k].neg);
       for (std::size_t k : fed.converters) had(held.elements.converters[k].in_pos, held.elements.converters[k].in_neg);
@@ -89,13 +93,13 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   }
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Extreme& closed = solved.extremes.contact_a[closing.contact];
-    if (closed) larger(out[closing.contact], closing.source_v, *closed.point);
+    if (closed) keep_larger(out[closing.contact], closing.source_v, *closed.point);
     // So do the contacts of the precharge, before they close.
     for (std::size_t b : closing.around) {
       const Branch& branch = circuit.branches[b];
       if (branch.type != BranchType::contact) continue;
       const Extreme& own = solved.extremes.contact_a[branch.index];
-      if (own) larger(out[branch.index], closing.source_v, *own.point);
+      if (own) keep_larger(out[branch.index], closing.source_v, *own.point);
     }
   }
   return out;
@@ -145,7 +149,7 @@ Extreme most_at_rest(const Solved& solved, std::size_t contact) {
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
     const OperatingPoint& point = solved.points[p];
     if (point.situation.duty || point.logic.contact_closed[contact] == 0) continue;
-    larger(most, std::fabs(branch_current_a(solved.circuit, point, *branch)), p);
+    keep_larger(most, std::fabs(branch_current_a(solved.circuit, point, *branch)), p);
   }
   return most;
 }

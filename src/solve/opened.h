@@ -29,4 +29,7 @@ Extreme most_at_rest(const Solved&, std::size_t contact);
 bool closed_by_coil(const Condition&);
 bool closed_by_logic(const Condition&);
 
+/// Whether a condition names a position of the part itself.
+bool moves_by_hand(const Condition&);
+
 }  // namespace loomproof

@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-struct Most {
+struct MostBothWays {
   double out_a = 0, in_a = 0;
   std::size_t point = 0;
 };
@@ -39,9 +39,9 @@ std::vector<PackDuty> pack_duties(const Circuit& circuit, const std::vector<Oper
                                   const PackPoles& pack) {
   const Loom& loom = *circuit.loom;
   const std::size_t none = loom.duty.size();
-  std::vector<Most> most(none + 1);
+  std::vector<MostBothWays> most(none + 1);
   for (std::size_t p = 0; p < points.size(); ++p) {
-    Most& slot = most[points[p].situation.duty ? points[p].situation.duty->value : none];
+    MostBothWays& slot = most[points[p].situation.duty ? points[p].situation.duty->value : none];
     for (std::size_t i = 0; i < loom.elements.sources.size(); ++i) {
       if (loom.elements.sources[i].part.value != pack.part.value) continue;
       const double out_a = points[p].source_a[i];

@@ -6,10 +6,10 @@
 #include <cmath>
 #include <limits>
 
+#include "solve/infinite.h"
+
 namespace loomproof {
 namespace {
-
-constexpr double infinite = std::numeric_limits<double>::infinity();
 
 // The circuit in plain numbers: everything linear gathered into a source through a conductance.
 struct Bus {
@@ -186,11 +186,11 @@ std::optional<std::array<double, 2>> balances(const Bus& bus) {
   return std::array{bus.power_w / (bus.conductance_s * high_v), high_v};
 }
 
-struct Settled {
+struct BusAtRest {
   double v;
   bool hunts;
 };
-Settled settled(const Bus& bus, double initial_v) {
+BusAtRest settled(const Bus& bus, double initial_v) {
   const bool starts = bus.power_w > 0 && (initial_v >= bus.starts_v || bus.settles_v() > bus.starts_v);
   if (!starts) return {bus.settles_v(), false};
   const double on_v = std::max(initial_v, bus.starts_v);
@@ -229,7 +229,7 @@ std::vector<BusPoint> precharge_transient(const PrechargeCircuit& circuit, Secon
 PrechargeOutcome precharge_outcome(const PrechargeCircuit& circuit, double fraction) {
   const Bus bus = bus_of(circuit);
   const double target_v = fraction * bus.source_v;
-  const Settled end = settled(bus, circuit.initial.value);
+  const BusAtRest end = settled(bus, circuit.initial.value);
   PrechargeOutcome found;
   found.final = Volt(end.v);
   found.hunts = end.hunts;

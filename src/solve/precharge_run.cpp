@@ -5,12 +5,12 @@
 #include <cmath>
 #include <limits>
 
+#include "solve/infinite.h"
 #include "solve/network.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
 constexpr double open_ohm = 1e9;   // stands for a contact that would be closed and is not yet
 constexpr double held_ohm = 1e-4;  // of the source that stands for the capacitances
 constexpr double least_v = 1e-3;   // a source without voltage would be none to the network

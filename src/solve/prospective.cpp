@@ -9,7 +9,7 @@
 namespace loomproof {
 namespace {
 
-constexpr double no_current_a = 1e-3;
+constexpr double least_fault_a = 1e-3;
 
 struct Pole {
   int node;
@@ -32,7 +32,7 @@ void meet(const SourceNetwork& network, const SourceNetwork& unloaded, const Bra
     fault.source = pole.source;
   }
   // Open, it stands the voltage of the loop that it broke, and nothing need draw on the sources then.
-  if (through <= no_current_a) return;
+  if (through <= least_fault_a) return;
   fault.voltage_v = std::max(fault.voltage_v, std::fabs(network.open_v(end, pole.node)));
   if (unloaded.tied(end, pole.node))
     fault.voltage_v = std::max(fault.voltage_v, std::fabs(unloaded.open_v(end, pole.node)));

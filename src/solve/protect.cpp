@@ -6,10 +6,10 @@
 #include <cmath>
 #include <limits>
 
+#include "solve/infinite.h"
+
 namespace loomproof {
 namespace {
-
-constexpr double infinite = std::numeric_limits<double>::infinity();
 
 double ratio_at(const OpenerCurve& opener, const DamageCurve& wire, double current_a) {
   const double damage_s = time_to_damage(wire, Ampere(current_a)).value;

@@ -129,8 +129,7 @@ class Heats {
   }
 
   Celsius air_of(const Bundle& bundle) const {
-    if (bundle.ambient) return bundle.ambient->value;
-    return loom_.ambient ? loom_.ambient->value : Celsius(40);
+    return bundle.ambient ? bundle.ambient->value : ambient_of(loom_);
   }
 
   void keep(std::size_t w, std::optional<Celsius> peak, Celsius around, const HeatCase& heat_case, std::size_t step,

@@ -22,15 +22,6 @@ std::vector<std::size_t> operated_parts(const Loom& loom) {
   return out;
 }
 
-std::size_t count_states(const Loom& loom, const std::vector<std::size_t>& operated) {
-  std::size_t n = 1;
-  for (std::size_t p : operated) {
-    n *= loom.parts[p].positions.size();
-    if (n > (std::size_t{1} << 40)) return n;  // enough to know that it is too many
-  }
-  return n;
-}
-
 std::vector<Positions> all_states(const Loom& loom, const std::vector<std::size_t>& operated) {
   std::vector<Positions> states;
   Positions now(loom.parts.size(), 0);
@@ -77,6 +68,15 @@ std::vector<Positions> near_states(const Loom& loom, const std::vector<std::size
 }
 
 }  // namespace
+
+std::size_t count_states(const Loom& loom, const std::vector<std::size_t>& parts) {
+  std::size_t n = 1;
+  for (std::size_t p : parts) {
+    n *= loom.parts[p].positions.size();
+    if (n > (std::size_t{1} << 40)) return n;  // enough to know that it is too many
+  }
+  return n;
+}
 
 SwitchStates switch_states(const Circuit& circuit) {
   const Loom& loom = *circuit.loom;

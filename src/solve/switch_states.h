@@ -28,6 +28,9 @@ struct SwitchStates {
 
 SwitchStates switch_states(const Circuit&);
 
+/// Number of positions of the parts together; where it is beyond 2^40, any number beyond.
+std::size_t count_states(const Loom&, const std::vector<std::size_t>& parts);
+
 /// The family of a state, or nullptr where it is not walked.
 const Family* find_family(const SwitchStates&, const Positions& key);
 

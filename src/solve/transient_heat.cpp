@@ -5,16 +5,14 @@
 #include <cmath>
 #include <numbers>
 
+#include "solve/circle.h"
+
 namespace loomproof {
 namespace {
 
 constexpr double copper_j_per_m3_k = 3.45e6;       // IEC 60949
 constexpr double copper_ohm_mm2_per_m = 0.017241;  // IACS
 constexpr double strand_lay = 1.02;                // as units/conductor.h has it
-
-double circle_mm2(double diameter_mm) {
-  return std::numbers::pi / 4 * diameter_mm * diameter_mm;
-}
 
 // (e^(l t) - 1) / l, also at l = 0.
 double grown(double l, double t_s) {

@@ -10,6 +10,7 @@
 #include "units/quote.h"
 #include "units/unit_table.h"
 #include "units/words.h"
+#include "units/wrong.h"
 
 namespace loomproof {
 namespace {
@@ -21,11 +22,6 @@ constexpr double largest_value = 1e12;
 constexpr double smallest_value = 1e-15;
 constexpr double largest_count = 1e6;
 constexpr double absolute_zero_c = -273.15;
-
-template <class T>
-Parsed<T> wrong(std::string error) {
-  return {std::nullopt, std::move(error)};
-}
 
 std::string_view noun_of(Dimension dimension) {
   const std::string_view form = expected_form(dimension);

@@ -6,17 +6,9 @@
 #include "units/parse.h"
 #include "units/quote.h"
 #include "units/words.h"
+#include "units/wrong.h"
 
 namespace loomproof {
-namespace {
-
-template <class T>
-Parsed<T> wrong(std::string error) {
-  return {std::nullopt, std::move(error)};
-}
-
-}  // namespace
-
 Parsed<TimedMagnitude> parse_timed(std::string_view text, Dimension expected) {
   const Halves halves = split_at_word(text, "for");
   Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);

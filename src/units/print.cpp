@@ -45,52 +45,53 @@ struct Step {
   double from = 0;     // smallest base value that is shown in it
 };
 
-constexpr Step current[] = {{"uA", 1e-6}, {"mA", 1e-3, 1e-3}, {"A", 1, 1}, {"kA", 1e3, 1e3}};
-constexpr Step voltage[] = {{"uV", 1e-6}, {"mV", 1e-3, 1e-3}, {"V", 1, 1}, {"kV", 1e3, 1e3}};
-constexpr Step resistance[] = {
+constexpr Step current_steps[] = {{"uA", 1e-6}, {"mA", 1e-3, 1e-3}, {"A", 1, 1}, {"kA", 1e3, 1e3}};
+constexpr Step voltage_steps[] = {{"uV", 1e-6}, {"mV", 1e-3, 1e-3}, {"V", 1, 1}, {"kV", 1e3, 1e3}};
+constexpr Step resistance_steps[] = {
     {"uohm", 1e-6}, {"mohm", 1e-3, 1e-3}, {"ohm", 1, 1}, {"kohm", 1e3, 1e3}, {"Mohm", 1e6, 1e6}};
-constexpr Step capacitance[] = {{"pF", 1e-12}, {"nF", 1e-9, 1e-9}, {"uF", 1e-6, 1e-6}, {"mF", 1e-3, 1e-3}, {"F", 1, 1}};
-constexpr Step power[] = {{"mW", 1e-3}, {"W", 1, 1}, {"kW", 1e3, 1e3}};
-constexpr Step energy[] = {{"mJ", 1e-3}, {"J", 1, 1}, {"kJ", 1e3, 1e3}};
-constexpr Step time[] = {{"us", 1e-6}, {"ms", 1e-3, 1e-3}, {"s", 1, 1}, {"min", 60, 120}, {"h", 3600, 7200}};
-constexpr Step length[] = {{"mm", 1e-3}, {"m", 1, 1}};
-constexpr Step area[] = {{"mm2"}};
-constexpr Step temperature[] = {{"degC"}};
-constexpr Step charge[] = {{"mAh", 1e-3}, {"Ah", 1, 1}};
-constexpr Step let_through[] = {{"A2s"}, {"kA2s", 1e3, 1e3}};
-constexpr Step ratio[] = {{""}};
+constexpr Step capacitance_steps[] = {
+    {"pF", 1e-12}, {"nF", 1e-9, 1e-9}, {"uF", 1e-6, 1e-6}, {"mF", 1e-3, 1e-3}, {"F", 1, 1}};
+constexpr Step power_steps[] = {{"mW", 1e-3}, {"W", 1, 1}, {"kW", 1e3, 1e3}};
+constexpr Step energy_steps[] = {{"mJ", 1e-3}, {"J", 1, 1}, {"kJ", 1e3, 1e3}};
+constexpr Step time_steps[] = {{"us", 1e-6}, {"ms", 1e-3, 1e-3}, {"s", 1, 1}, {"min", 60, 120}, {"h", 3600, 7200}};
+constexpr Step length_steps[] = {{"mm", 1e-3}, {"m", 1, 1}};
+constexpr Step area_steps[] = {{"mm2"}};
+constexpr Step temperature_steps[] = {{"degC"}};
+constexpr Step charge_steps[] = {{"mAh", 1e-3}, {"Ah", 1, 1}};
+constexpr Step let_through_steps[] = {{"A2s"}, {"kA2s", 1e3, 1e3}};
+constexpr Step ratio_steps[] = {{""}};
 
 std::span<const Step> steps_of(Dimension dimension) {
   switch (dimension) {
     case Dimension::current:
-      return current;
+      return current_steps;
     case Dimension::voltage:
-      return voltage;
+      return voltage_steps;
     case Dimension::resistance:
-      return resistance;
+      return resistance_steps;
     case Dimension::capacitance:
-      return capacitance;
+      return capacitance_steps;
     case Dimension::power:
-      return power;
+      return power_steps;
     case Dimension::energy:
-      return energy;
+      return energy_steps;
     case Dimension::time:
-      return time;
+      return time_steps;
     case Dimension::length:
-      return length;
+      return length_steps;
     case Dimension::area:
-      return area;
+      return area_steps;
     case Dimension::temperature:
-      return temperature;
+      return temperature_steps;
     case Dimension::charge:
-      return charge;
+      return charge_steps;
     case Dimension::let_through:
-      return let_through;
+      return let_through_steps;
     case Dimension::ratio:
     case Dimension::count:
-      return ratio;
+      return ratio_steps;
   }
-  return ratio;
+  return ratio_steps;
 }
 
 // What stands before the unit for a value that no number can show; a message must not hide it.

@@ -1,6 +1,7 @@
 // `compare` as a user runs it: the exit code says whether something became worse.
 #include "main/program.h"
 
+using program::cart;
 using program::Folder;
 using program::has;
 using program::Ran;
@@ -8,11 +9,8 @@ using program::run;
 
 namespace {
 
-const std::string cart = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
-
 std::string cart_with(const std::string& from, const std::string& to) {
-  std::ifstream in(cart, std::ios::binary);
-  std::string text{std::istreambuf_iterator<char>(in), {}};
+  std::string text = texts::of_file(cart);
   const std::size_t at = text.find(from);
   REQUIRE(at != std::string::npos);
   return text.replace(at, from.size(), to);

@@ -1,6 +1,7 @@
 // `draw` as a user runs it: views, several sheets, and every way in which `dot` can fail; a file is whole or absent.
 #include "main/program.h"
 
+using program::cart;
 using program::Folder;
 using program::has;
 using program::Ran;
@@ -8,14 +9,8 @@ using program::run;
 
 namespace {
 
-const std::string cart = std::string(SOURCE_ROOT) + "/netlists/orchard-cart.yaml";
-const std::string small = std::string(TESTS_DIR) + "/show/looms/bench-12.yaml";
-const std::string large = std::string(TESTS_DIR) + "/show/looms/cart-204.yaml";
-
-std::string content(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
+const std::string bench_loom = std::string(TESTS_DIR) + "/show/looms/bench-12.yaml";
+const std::string large_loom = std::string(TESTS_DIR) + "/show/looms/cart-204.yaml";
 
 /// A folder whose `dot` is this script.
 void put_dot(const Folder& folder, const std::string& script) {
@@ -34,10 +29,10 @@ TEST_CASE("all four forms, each recognisable, nothing said") {
   const Folder folder;
   for (const auto& [name, head] :
        {std::pair{"a.svg", "<?xml"}, {"a.pdf", "%PDF-"}, {"a.png", "\x89PNG"}, {"a.dot", "digraph"}}) {
-    const Ran ran = run({"draw", small, "-o", folder.at(name)});
+    const Ran ran = run({"draw", bench_loom, "-o", folder.at(name)});
     CHECK_MESSAGE(ran.code == 0, ran.err);
     CHECK(ran.out.empty());
-    CHECK(content(folder.at(name)).starts_with(head));
+    CHECK(texts::of_file(folder.at(name)).starts_with(head));
   }
   CHECK(folder.count() == 4);
 }
@@ -46,19 +41,19 @@ TEST_CASE("the same file gives the same bytes") {
   const Folder folder;
   for (const char* form : {"svg", "png", "dot"}) {
     const std::string one = folder.at(std::string("one.") + form), two = folder.at(std::string("two.") + form);
-    REQUIRE(run({"draw", small, "--date", "today", "-o", one}).code == 0);
-    REQUIRE(run({"draw", small, "--date", "today", "-o", two}).code == 0);
-    CHECK(content(one) == content(two));
+    REQUIRE(run({"draw", bench_loom, "--date", "today", "-o", one}).code == 0);
+    REQUIRE(run({"draw", bench_loom, "--date", "today", "-o", two}).code == 0);
+    CHECK(texts::of_file(one) == texts::of_file(two));
   }
 }
 
 TEST_CASE("no dot: exit 4, the package is named, no file; DOT text needs none") {
   const Folder folder, empty;
-  const Ran ran = draw_with(empty, {small, "-o", folder.at("a.svg")});
+  const Ran ran = draw_with(empty, {bench_loom, "-o", folder.at("a.svg")});
   CHECK(ran.code == 4);
   CHECK(has(ran.err, "graphviz"));
   CHECK(folder.count() == 0);
-  CHECK(draw_with(empty, {small, "-o", folder.at("a.dot")}).code == 0);
+  CHECK(draw_with(empty, {bench_loom, "-o", folder.at("a.dot")}).code == 0);
   CHECK(folder.count() == 1);
 }
 
@@ -71,11 +66,11 @@ TEST_CASE("a dot that dies, complains or answers rubbish: exit 4, and the old fi
                                       {"exit 0\n", "no drawing"},
                                       {"echo '<svg'; exit 1\n", "code 1"}}) {
     put_dot(tools, script);
-    const Ran ran = draw_with(tools, {small, "-o", out});
+    const Ran ran = draw_with(tools, {bench_loom, "-o", out});
     CHECK(ran.code == 4);
     CHECK_MESSAGE(has(ran.err, words), ran.err);
     CHECK_FALSE(has(ran.err, "\033"));
-    CHECK(content(out) == "old");
+    CHECK(texts::of_file(out) == "old");
     CHECK(folder.count() == 1);
   }
 }
@@ -83,24 +78,24 @@ TEST_CASE("a dot that dies, complains or answers rubbish: exit 4, and the old fi
 TEST_CASE("a dot on a relative path is not started") {
   const Folder folder;
   put_dot(folder, "touch started; echo hello\n");
-  const Ran ran = run({.arguments = {"draw", small, "-o", folder.at("a.svg")}, .environment = {"PATH=.:"}});
+  const Ran ran = run({.arguments = {"draw", bench_loom, "-o", folder.at("a.svg")}, .environment = {"PATH=.:"}});
   CHECK(ran.code == 4);
   CHECK(has(ran.err, "graphviz"));
 }
 
 TEST_CASE("a long loom becomes several files, and none of them when one cannot be drawn") {
   const Folder folder, tools;
-  const Ran ran = run({"draw", large, "-o", folder.at("plan.svg")});
+  const Ran ran = run({"draw", large_loom, "-o", folder.at("plan.svg")});
   CHECK_MESSAGE(ran.code == 0, ran.err);
   CHECK(folder.count() >= 2);
   CHECK(has(ran.out, std::to_string(folder.count()) + " sheets: "));
-  CHECK(has(content(folder.at("plan-1.svg")), "sheet 1 of "));
-  CHECK(has(content(folder.at("plan-2.svg")), "sheet 2 of "));
+  CHECK(has(texts::of_file(folder.at("plan-1.svg")), "sheet 1 of "));
+  CHECK(has(texts::of_file(folder.at("plan-2.svg")), "sheet 2 of "));
   // The first call is the true dot, the second fails.
   put_dot(tools, "if [ -e '" + tools.at("once") + "' ]; then exit 1; fi\n: > '" + tools.at("once") +
                      "'\nexec /usr/bin/dot \"$@\"\n");
   const Folder other;
-  CHECK(draw_with(tools, {large, "-o", other.at("plan.svg")}).code == 4);
+  CHECK(draw_with(tools, {large_loom, "-o", other.at("plan.svg")}).code == 4);
   CHECK(other.count() == 0);
 }
 
@@ -108,13 +103,13 @@ TEST_CASE("views: the file may stand before or after them; a bundle that is not 
   const Folder folder;
   const std::string out = folder.at("a.svg");
   CHECK(run({"draw", "--view", "power", cart, "-o", out}).code == 0);
-  CHECK(has(content(out), ">power</text>"));
+  CHECK(has(texts::of_file(out), ">power</text>"));
   CHECK(run({"draw", cart, "--view", "control", "-o", out}).code == 0);
-  CHECK(has(content(out), ">control and loads</text>"));
+  CHECK(has(texts::of_file(out), ">control and loads</text>"));
   CHECK(run({"draw", cart, "-o", out, "--view", "bundle", "trunk"}).code == 0);
-  CHECK(has(content(out), ">bundle trunk</text>"));
-  CHECK(has(content(out), "id=\"wire T2\""));
-  CHECK_FALSE(has(content(out), "id=\"wire T1\""));
+  CHECK(has(texts::of_file(out), ">bundle trunk</text>"));
+  CHECK(has(texts::of_file(out), "id=\"wire T2\""));
+  CHECK_FALSE(has(texts::of_file(out), "id=\"wire T1\""));
   for (const auto& [arguments, words] : {
            std::pair{std::vector<std::string>{"--view", "bundle", "trunc"}, "did you mean 'trunk'?"},
            {{"--view", "bundle"}, "needs the name"},
@@ -167,8 +162,8 @@ TEST_CASE("--finding marks every wire of the story's current, and only these") {
 TEST_CASE("names of the command line stay what they are") {
   const Folder folder;
   const std::string odd = folder.at("-T<x>&\"$(touch no).svg");
-  CHECK(run({"draw", small, "-o", odd, "--date", "<script>alert(1)</script>"}).code == 0);
-  const std::string svg = content(odd);
+  CHECK(run({"draw", bench_loom, "-o", odd, "--date", "<script>alert(1)</script>"}).code == 0);
+  const std::string svg = texts::of_file(odd);
   CHECK_FALSE(has(svg, "<script"));
   CHECK(has(svg, "&lt;script"));
   CHECK(folder.count() == 1);

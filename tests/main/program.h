@@ -16,6 +16,8 @@
 
 #include <doctest/doctest.h>
 
+#include "texts.h"
+
 extern char** environ;
 
 namespace program {
@@ -103,8 +105,8 @@ class Folder {
   std::filesystem::path path_;
 };
 
-inline bool has(const std::string& text, std::string_view part) {
-  return text.find(part) != std::string::npos;
-}
+using texts::has;
+
+inline const std::string cart = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
 
 }  // namespace program

@@ -1,26 +1,20 @@
 // `report`: whole or absent, with the exit codes of every command.
 #include "main/program.h"
 
+using program::cart;
 using program::Folder;
 using program::has;
 using program::Ran;
 using program::run;
 
-namespace {
-
-const std::string demo = SOURCE_ROOT + "/netlists/orchard-cart.yaml";
-
-}  // namespace
-
 TEST_CASE("a page is written, whatever it says") {
   const Folder folder;
-  const Ran ran = run({"report", demo, "-o", folder.at("cart.html")});
+  const Ran ran = run({"report", cart, "-o", folder.at("cart.html")});
   CHECK(ran.code == 0);
   CHECK(ran.out.empty());
   CHECK(ran.err.empty());
   CHECK(folder.count() == 1);
-  std::ifstream file(folder.at("cart.html"), std::ios::binary);
-  const std::string page((std::istreambuf_iterator<char>(file)), {});
+  const std::string page = texts::of_file(folder.at("cart.html"));
   CHECK(page.starts_with("<!DOCTYPE html>"));
   CHECK(page.ends_with("</html>\n"));
 }
@@ -28,14 +22,14 @@ TEST_CASE("a page is written, whatever it says") {
 TEST_CASE("without dot, without a place or without a loom there is no page") {
   const Folder folder;
   const Ran no_dot =
-      run({.arguments = {"report", demo, "-o", folder.at("cart.html")}, .environment = {"PATH=/nowhere"}});
+      run({.arguments = {"report", cart, "-o", folder.at("cart.html")}, .environment = {"PATH=/nowhere"}});
   CHECK(no_dot.code == 4);
   CHECK(has(no_dot.err, "graphviz"));
-  const Ran no_place = run({"report", demo, "-o", folder.at("none/cart.html")});
+  const Ran no_place = run({"report", cart, "-o", folder.at("none/cart.html")});
   CHECK(no_place.code == 4);
   CHECK(has(no_place.err, "cannot write"));
   const std::string bad = folder.write("bad.yaml", "loom: 1\nparts: {a: {is: nothing}}\n");
   CHECK(run({"report", bad, "-o", folder.at("cart.html")}).code == 2);
-  CHECK(run({"report", demo}).code == 2);
+  CHECK(run({"report", cart}).code == 2);
   CHECK(folder.count() == 1);  // bad.yaml alone
 }

@@ -11,11 +11,6 @@ using program::run;
 
 namespace {
 
-std::string content(const std::string& path) {
-  std::ifstream in(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 // The words of a command line with double quotes, as in the page.
 std::vector<std::string> words_of(const std::string& line) {
   std::vector<std::string> out;
@@ -47,7 +42,7 @@ std::vector<std::vector<std::string>> commands_of(const std::string& page) {
   return out;
 }
 
-const std::string small =
+const std::string open_loom =
     "loom: 1\nvehicle: {name: Small}\nconditions: {ambient: 40 degC}\nparts:\n"
     "  bat:  {is: battery, resistance: 10 mohm, capacity: 50 Ah}\n"
     "  fuse: {is: fuse, rated: choose, volts: 32 V, breaks: 10 kA, curve: blade}\n"
@@ -59,7 +54,7 @@ const std::string small =
 }  // namespace
 
 TEST_CASE("the walk: from nothing to a checked, sized, drawn loom in at most five commands") {
-  const auto commands = commands_of(content(SOURCE_ROOT + "/docs/first-loom.md"));
+  const auto commands = commands_of(texts::of_file(SOURCE_ROOT + "/docs/first-loom.md"));
   REQUIRE(commands.size() >= 3);
   CHECK(commands.size() <= 5);
   const Folder folder;
@@ -78,14 +73,14 @@ TEST_CASE("the walk: from nothing to a checked, sized, drawn loom in at most fiv
     if (words.front() == "check") checked = has(ran.out, " 0 broken, 0 undecided");
   }
   CHECK(checked);
-  CHECK(content(folder.at("sized.svg")).find("<svg") != std::string::npos);
-  CHECK(content(folder.at("cart.yaml")).find("choose") != std::string::npos);
-  CHECK(content(folder.at("sized.yaml")).find("choose") == std::string::npos);
+  CHECK(texts::of_file(folder.at("sized.svg")).find("<svg") != std::string::npos);
+  CHECK(texts::of_file(folder.at("cart.yaml")).find("choose") != std::string::npos);
+  CHECK(texts::of_file(folder.at("sized.yaml")).find("choose") == std::string::npos);
 }
 
 TEST_CASE("check and draw refuse a file with open sizes and say what to run") {
   const Folder folder;
-  const std::string path = folder.write("open.yaml", small);
+  const std::string path = folder.write("open.yaml", open_loom);
   for (const std::vector<std::string>& command :
        {std::vector<std::string>{"check", path}, {"draw", path, "-o", folder.at("x.svg")}}) {
     const Ran ran = run(command);
@@ -99,7 +94,7 @@ TEST_CASE("check and draw refuse a file with open sizes and say what to run") {
 
 TEST_CASE("size writes a new file, prints the difference, and overwrites only when told") {
   const Folder folder;
-  const std::string path = folder.write("open.yaml", small);
+  const std::string path = folder.write("open.yaml", open_loom);
   const std::string out = folder.at("new.yaml");
   const Ran ran = run({"size", path, "-o", out});
   CAPTURE(ran.err);
@@ -108,28 +103,28 @@ TEST_CASE("size writes a new file, prints the difference, and overwrites only wh
   CHECK(has(ran.out, "choose -> 20 A"));
   CHECK(has(ran.out, "5 % of every limit"));
   CHECK(has(ran.out, "optimal"));
-  const std::string sized = content(out);
+  const std::string sized = texts::of_file(out);
   CHECK(has(sized, "# stays"));
   CHECK(run({"check", out}).code == 0);
-  CHECK(content(path) == small);
+  CHECK(texts::of_file(path) == open_loom);
 
   const Ran again = run({"size", path, "-o", out, "--margin", "30 %"});
   CHECK(again.code == 2);
   CHECK(has(again.err, "is there already"));
-  CHECK(content(out) == sized);
+  CHECK(texts::of_file(out) == sized);
   CHECK(run({"size", path, "-o", out, "--margin", "30 %", "--force"}).code == 0);
-  CHECK(content(out) != sized);
+  CHECK(texts::of_file(out) != sized);
   CHECK(run({"size", path, "-o", path}).code == 2);
-  CHECK(content(path) == small);
+  CHECK(texts::of_file(path) == open_loom);
 }
 
 TEST_CASE("size: what cannot be used, and what cannot hold") {
   const Folder folder;
-  const std::string path = folder.write("open.yaml", small);
+  const std::string path = folder.write("open.yaml", open_loom);
   CHECK(run({"size", path, "--margin", "60 %"}).code == 2);
   CHECK(run({"size", path, "--by", "price"}).code == 2);
   CHECK(run({"size", folder.at("absent.yaml")}).code == 2);
-  const Ran faulty = run({"size", folder.write("bad.yaml", small + "wirse: {}\n")});
+  const Ran faulty = run({"size", folder.write("bad.yaml", open_loom + "wirse: {}\n")});
   CHECK(faulty.code == 2);
   CHECK(has(faulty.err, "wirse"));
   CHECK_FALSE(has(faulty.err, "left as 'choose'"));
@@ -150,11 +145,11 @@ TEST_CASE("start works without a terminal, states what it took, and overwrites o
   CHECK(has(ran.err, "chemistry lfp"));
   CHECK(has(ran.err, "cells in series 16"));
   CHECK(has(ran.out, "UNKNOWN"));
-  const std::string first = content(out);
+  const std::string first = texts::of_file(out);
   CHECK(has(first, "# UNKNOWN: resistance of one cell"));
   CHECK(run({"check", out}).code == 3);
   CHECK(run({"start", "-o", out}).code == 2);
-  CHECK(content(out) == first);
+  CHECK(texts::of_file(out) == first);
   CHECK(run({"start", "-o", folder.at("x.yaml"), "--series", "ninety"}).code == 2);
   CHECK(run({"start", "-o", folder.at("x.yaml"), "--battery-current", "100"}).code == 2);
   CHECK(run({"start", "-o", folder.at("x.yaml"), "--with", "wings"}).code == 2);

@@ -2,10 +2,8 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <fstream>
 #include <map>
 #include <set>
-#include <sstream>
 #include <string>
 #include <vector>
 
@@ -16,6 +14,7 @@
 #include "show/run_dot.h"
 #include "show/svg_sheet.h"
 #include "solve/solved.h"
+#include "texts.h"
 
 using loomproof::DiagramPaper;
 using loomproof::DiagramRequest;
@@ -28,17 +27,14 @@ using loomproof::Zone;
 
 namespace {
 
-Loom loom_of(const std::string& path) {
-  std::ifstream file(path);
-  std::ostringstream text;
-  text << file.rdbuf();
-  const auto result = loomproof::read_loom(text.str(), path);
+Loom loom_at(const std::string& path) {
+  const auto result = loomproof::read_loom(texts::of_file(path), path);
   REQUIRE_MESSAGE(result.loom.has_value(), path, (result.faults.empty() ? "" : result.faults.front().what));
   return *result.loom;
 }
 
 const std::string looms = std::string(TESTS_DIR) + "/show/looms/";
-const std::string demos = std::string(SOURCE_ROOT) + "/netlists/";
+const std::string demo_folder = std::string(SOURCE_ROOT) + "/netlists/";
 
 std::vector<svg::Sheet> drawn(const DiagramRequest& request) {
   std::vector<svg::Sheet> sheets;
@@ -68,10 +64,10 @@ bool has_text(const svg::Sheet& sheet, const std::string& content) {
 
 TEST_CASE("looms of 12, 20, 60 and 70 wires stand on one A4 sheet, readable and with nothing crowded") {
   for (const std::string& path :
-       {looms + "bench-12.yaml", looms + "scooter-20.yaml", looms + "orchard-60.yaml", demos + "orchard-cart.yaml",
-        demos + "marshals-quad.yaml", demos + "parcel-trike.yaml"}) {
+       {looms + "bench-12.yaml", looms + "scooter-20.yaml", looms + "orchard-60.yaml",
+        demo_folder + "orchard-cart.yaml", demo_folder + "marshals-quad.yaml", demo_folder + "parcel-trike.yaml"}) {
     CAPTURE(path);
-    const Loom loom = loom_of(path);
+    const Loom loom = loom_at(path);
     const std::vector<svg::Sheet> sheets = drawn({loom, nullptr, loomproof::solve(loom).zone});
     REQUIRE(sheets.size() == 1);
     check_clean(sheets);
@@ -81,7 +77,7 @@ TEST_CASE("looms of 12, 20, 60 and 70 wires stand on one A4 sheet, readable and 
 }
 
 TEST_CASE("a loom of 204 wires is divided over sheets; what goes on elsewhere says where, on both sheets") {
-  const Loom loom = loom_of(looms + "cart-204.yaml");
+  const Loom loom = loom_at(looms + "cart-204.yaml");
   REQUIRE(loom.wires.size() == 204);
   const std::vector<svg::Sheet> sheets = drawn({loom, nullptr, loomproof::solve(loom).zone});
   CHECK(sheets.size() >= 2);
@@ -133,7 +129,7 @@ loomproof::Judgement many_findings(const Loom& loom) {
 // Falls short: with a marker on every fourth wire the cart's blocks find no place at 6 pt, and the sheet is printed at
 // 5.76 pt instead of being divided.
 TEST_CASE("many markers do not make the print too small" * doctest::should_fail()) {
-  const Loom loom = loom_of(demos + "orchard-cart.yaml");
+  const Loom loom = loom_at(demo_folder + "orchard-cart.yaml");
   const loomproof::Judgement judgement = many_findings(loom);
   for (const svg::Sheet& sheet : drawn({loom, &judgement, loomproof::solve(loom).zone})) {
     CHECK(svg::smallest_text_pt(sheet) >= 6);
@@ -141,7 +137,7 @@ TEST_CASE("many markers do not make the print too small" * doctest::should_fail(
 }
 
 TEST_CASE("markers of findings stand clear, also where a wire has several") {
-  const Loom loom = loom_of(demos + "orchard-cart.yaml");
+  const Loom loom = loom_at(demo_folder + "orchard-cart.yaml");
   const loomproof::Judgement judgement = many_findings(loom);
   const std::vector<svg::Sheet> sheets = drawn({loom, &judgement, loomproof::solve(loom).zone});
   std::size_t markers = 0;
@@ -161,7 +157,7 @@ TEST_CASE("markers of findings stand clear, also where a wire has several") {
 TEST_CASE("the views power and control show every wire once between them") {
   for (const char* name : {"orchard-cart.yaml", "marshals-quad.yaml", "parcel-trike.yaml"}) {
     CAPTURE(name);
-    const Loom loom = loom_of(demos + name);
+    const Loom loom = loom_at(demo_folder + name);
     const std::vector<Zone> zones = loomproof::solve(loom).zone;
     std::size_t shown = 0;
     for (const DiagramView view : {DiagramView::power, DiagramView::control}) {
@@ -180,7 +176,7 @@ TEST_CASE("the views power and control show every wire once between them") {
 }
 
 TEST_CASE("a bundle's view shows its wires and no others") {
-  const Loom loom = loom_of(demos + "orchard-cart.yaml");
+  const Loom loom = loom_at(demo_folder + "orchard-cart.yaml");
   for (std::size_t b = 0; b < loom.bundles.size(); ++b) {
     DiagramRequest request{loom, nullptr, loomproof::solve(loom).zone};
     request.wires = loomproof::wires_of_bundle(loom, loomproof::BundleIndex{b});
@@ -200,7 +196,7 @@ TEST_CASE("a bundle's view shows its wires and no others") {
 }
 
 TEST_CASE("title block, paper, and the mark of the file") {
-  const Loom loom = loom_of(looms + "bench-12.yaml");
+  const Loom loom = loom_at(looms + "bench-12.yaml");
   DiagramRequest request{loom, nullptr, loomproof::solve(loom).zone};
   request.date = "the 3rd of May";
   request.file_mark = loomproof::file_mark("123456789");
@@ -217,7 +213,7 @@ TEST_CASE("title block, paper, and the mark of the file") {
 }
 
 TEST_CASE("the wires of a finding's current lie on a band") {
-  const Loom loom = loom_of(looms + "bench-12.yaml");
+  const Loom loom = loom_at(looms + "bench-12.yaml");
   DiagramRequest request{loom, nullptr, {}};
   const std::string without = loomproof::dot_text(request);
   request.path = {loomproof::WireIndex{0}, loomproof::WireIndex{1}};

@@ -4,7 +4,6 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <fstream>
 #include <map>
 #include <regex>
 #include <sstream>
@@ -14,6 +13,7 @@
 #include "read/read.h"
 #include "show/dot_escape.h"
 #include "show/run_dot.h"
+#include "texts.h"
 
 using loomproof::DiagramRequest;
 using loomproof::DrawFormat;
@@ -26,15 +26,8 @@ using loomproof::Zone;
 
 namespace {
 
-std::string text_of_file(const std::string& path) {
-  std::ifstream file(path);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
-Loom loom_of(const std::string& name) {
-  const auto result = loomproof::read_loom(text_of_file(std::string(TESTS_DIR) + "/show/looms/" + name), name);
+Loom shown_loom(const std::string& name) {
+  const auto result = loomproof::read_loom(texts::of_file(std::string(TESTS_DIR) + "/show/looms/" + name), name);
   REQUIRE_MESSAGE(result.loom.has_value(), (result.faults.empty() ? "" : result.faults.front().what));
   return *result.loom;
 }
@@ -123,7 +116,7 @@ Obligation finding(loomproof::Verdict verdict, std::string what) {
 TEST_CASE("each wire is one edge between its own terminals, with number, size and colour as text") {
   for (const char* name : {"orchard-60.yaml", "bench-12.yaml"}) {
     CAPTURE(name);
-    const Loom loom = loom_of(name);
+    const Loom loom = shown_loom(name);
     const std::string dot = loomproof::dot_text({loom, nullptr, zones_of(loom)});
     const std::vector<EdgeLine> edges = edges_of(dot);
     CHECK(edges.size() == loom.wires.size());
@@ -144,7 +137,7 @@ TEST_CASE("each wire is one edge between its own terminals, with number, size an
 }
 
 TEST_CASE("a larger wire never has a thinner line, and a much larger one has a heavier") {
-  const Loom loom = loom_of("orchard-60.yaml");
+  const Loom loom = shown_loom("orchard-60.yaml");
   std::map<double, double> width_by_size;
   for (const EdgeLine& edge : edges_of(loomproof::dot_text({loom, nullptr, zones_of(loom)}))) {
     for (const auto& wire : loom.wires) {
@@ -163,7 +156,7 @@ TEST_CASE("a larger wire never has a thinner line, and a much larger one has a h
 }
 
 TEST_CASE("zones are clusters that hold their parts, and a line's look differs by more than tint") {
-  const Loom loom = loom_of("orchard-60.yaml");
+  const Loom loom = shown_loom("orchard-60.yaml");
   const std::string dot = loomproof::dot_text({loom, nullptr, zones_of(loom)});
   const auto within = [&](const std::string& cluster, const std::string& node) {
     const std::size_t from = dot.find("subgraph \"" + cluster + "\"");
@@ -186,7 +179,7 @@ TEST_CASE("zones are clusters that hold their parts, and a line's look differs b
 }
 
 TEST_CASE("findings are numbered markers, numbered as in the text") {
-  const Loom loom = loom_of("bench-12.yaml");
+  const Loom loom = shown_loom("bench-12.yaml");
   Obligation holding = finding(loomproof::Verdict::holds, "fine");
   holding.subject.wire = loomproof::WireIndex{1};
   Obligation broken = finding(loomproof::Verdict::broken, "'T1' is too thin");
@@ -207,7 +200,7 @@ TEST_CASE("findings are numbered markers, numbered as in the text") {
 }
 
 TEST_CASE("the same loom gives the same bytes, in DOT and in SVG") {
-  const Loom loom = loom_of("bench-12.yaml");
+  const Loom loom = shown_loom("bench-12.yaml");
   const DiagramRequest request{loom, nullptr, zones_of(loom)};
   const std::string dot = loomproof::dot_text(request);
   CHECK(dot == loomproof::dot_text(request));
@@ -238,7 +231,7 @@ TEST_CASE("no name breaks out of DOT or SVG") {
                                          "\xed\xa0\x80"};
   for (const std::string& name : hostile) {
     CAPTURE(name);
-    Loom loom = loom_of("bench-12.yaml");
+    Loom loom = shown_loom("bench-12.yaml");
     loom.vehicle = loom.file = name;
     for (auto& part : loom.parts) part.name = name + part.name;
     for (auto& wire : loom.wires) {

@@ -3,9 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <random>
-#include <sstream>
 
 #include <doctest/doctest.h>
 
@@ -14,9 +12,11 @@
 #include "show/report_escape.h"
 #include "show/report_situations.h"
 #include "solve/supply.h"
+#include "texts.h"
 
 using namespace loomproof;
 using report::Cone;
+using texts::has;
 
 namespace {
 
@@ -44,22 +44,11 @@ const report::Tone& tone(std::string_view name) {
   return *found;
 }
 
-std::string text_of_file(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
-
-Loom loom_of(const std::string& name) {
+Loom demo_loom(const std::string& name) {
   const std::string path = std::string(SOURCE_ROOT) + "/netlists/" + name;
-  ReadResult read = read_loom(text_of_file(path), name);
+  ReadResult read = read_loom(texts::of_file(path), name);
   REQUIRE(read.loom);
   return *std::move(read.loom);
-}
-
-bool has(const std::string& text, std::string_view part) {
-  return text.find(part) != std::string::npos;
 }
 
 // What a reader of the table does: the character of the combination.
@@ -119,7 +108,7 @@ TEST_CASE("a cone is exact on every row and leaves out what does not matter") {
 }
 
 TEST_CASE("the explorer says of every wire in every computed situation what the network said") {
-  const Loom loom = loom_of("orchard-cart.yaml");
+  const Loom loom = demo_loom("orchard-cart.yaml");
   const Solved solved = solve(loom);
   const auto explorer = report::explorer_of(solved);
   REQUIRE(explorer);
@@ -162,7 +151,7 @@ TEST_CASE("the explorer says of every wire in every computed situation what the 
 }
 
 TEST_CASE("the page holds its answer, loads nothing, and is the same each time") {
-  const Loom loom = loom_of("broken/oversize-fuse.yaml");
+  const Loom loom = demo_loom("broken/oversize-fuse.yaml");
   const Solved solved = solve(loom);
   const Judgement judgement = judge(solved);
   const std::string drawing =
@@ -185,7 +174,7 @@ TEST_CASE("the page holds its answer, loads nothing, and is the same each time")
 }
 
 TEST_CASE("a good demo says yes, and does not say that it approves") {
-  const Loom loom = loom_of("orchard-cart.yaml");
+  const Loom loom = demo_loom("orchard-cart.yaml");
   const Solved solved = solve(loom);
   const std::string page = report_of(solved, judge(solved), "<svg viewBox=\"0 0 1 1\"></svg>");
   CHECK(has(page, "<p class=\"answer\">Yes, as described."));

@@ -71,14 +71,14 @@ void check_shape(const Json& document) {
   }
 }
 
-Json parsed(const loomproof::Loom& loom, const loomproof::Judgement& judgement) {
+Json parsed_log(const loomproof::Loom& loom, const loomproof::Judgement& judgement) {
   return Json::parse(sarif_of({{loom.file, &loom, &judgement, nullptr}}));
 }
 
 }  // namespace
 
 TEST_CASE("the findings of the sample, level by level") {
-  const Json document = parsed(sample::loom(), sample::judgement());
+  const Json document = parsed_log(sample::loom(), sample::judgement());
   check_shape(document);
   const Json& results = document["runs"][0]["results"];
   REQUIRE(results.size() == 5);  // two broken, two undecided, one waived; what holds is no result
@@ -99,7 +99,7 @@ TEST_CASE("the findings of the sample, level by level") {
 
 TEST_CASE("no finding, still a whole run") {
   const loomproof::Judgement nothing;
-  const Json document = parsed(sample::loom(), nothing);
+  const Json document = parsed_log(sample::loom(), nothing);
   check_shape(document);
   CHECK(document["runs"][0]["results"].empty());
   CHECK(document["runs"][0]["invocations"][0]["executionSuccessful"] == true);
@@ -123,7 +123,7 @@ TEST_CASE("columns count characters, as columnKind says") {
   loomproof::Ledger ledger;
   ledger.open(sample::wire_heat, sample::wire("T4", 3, 5)).broken("hot");
   const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
-  const Json document = parsed(loom, judgement);
+  const Json document = parsed_log(loom, judgement);
   CHECK(document["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["region"]["startColumn"] == 3);
 }
 

@@ -8,10 +8,12 @@
 
 #include "sample.h"
 #include "show/wash.h"
+#include "texts.h"
 
 namespace {
 
 using loomproof::text_of_faults;
+using texts::has;
 
 std::string file_text(const std::string& path) {
   std::ifstream in(path, std::ios::binary);
@@ -19,10 +21,6 @@ std::string file_text(const std::string& path) {
   std::stringstream text;
   text << in.rdbuf();
   return text.str();
-}
-
-bool has(const std::string& text, std::string_view part) {
-  return text.find(part) != std::string::npos;
 }
 
 // Bytes that a terminal obeys: C0 but for the line end, DEL, C1 (as UTF-8 and as stray bytes), direction overrides.

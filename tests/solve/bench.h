@@ -21,6 +21,22 @@ namespace loomproof::bench {
 /// Wire that hardly counts: 120 mm2 and 1 mm make less than the network's least resistance of 1 uohm.
 inline const std::string thick = "size: 120 mm2, length: 1 mm";
 
+/// A joint wire counts 1 uohm, so figures of ohms agree with the ideal circuit to a few parts in a million.
+inline doctest::Approx near(double value) {
+  return doctest::Approx(value).epsilon(1e-5);
+}
+
+/// A battery's attributes, the same voltage at every charge.
+inline std::string battery(double volts, const std::string& resistance) {
+  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {0} V, resistance: {1}", volts, resistance);
+}
+
+/// One that has half its voltage left when empty.
+inline std::string halving_battery(double volts, const std::string& resistance) {
+  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {1} V, resistance: {2}", volts, volts / 2,
+                     resistance);
+}
+
 inline Loom loom_from(const std::string& text) {
   ReadResult result = read_loom(text, "bench.yaml");
   std::string faults;
@@ -56,6 +72,24 @@ struct Drawing {
     return out + rest;
   }
 };
+
+/// A relay that holds itself in once `start` is down, until `stop` is pressed.
+inline Drawing seal_in(const std::string& battery_attributes) {
+  return Drawing()
+      .part("b", battery_attributes)
+      .part("start", "switch, positions: [up, down]")
+      .part("stop", "switch, positions: [run, pressed], closed_in: [run]")
+      .part("rel", "relay, coil: 12 V 0.1 A")
+      .part("load", "resistor, ohms: 10 ohm")
+      .join("b.pos", "stop.a")
+      .join("stop.b", "start.a")
+      .join("start.b", "rel.coil_a")
+      .join("rel.coil_b", "b.neg")
+      .join("stop.b", "rel.a")
+      .join("rel.b", "rel.coil_a")
+      .join("rel.b", "load.a")
+      .join("load.b", "b.neg");
+}
 
 /// A loom with its circuit and network. It does not move: the circuit points at the loom.
 struct Setup {

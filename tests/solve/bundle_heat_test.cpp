@@ -15,6 +15,8 @@ namespace loomproof {
 
 namespace {
 
+using heat_reference::wire_of;
+
 // Current at which the hottest of `loaded` equal wires among `count` reaches the limit.
 double rating_a(const WireBuild& build, std::size_t count, std::size_t loaded, double limit_c, double ambient_c) {
   double low_a = 0;
@@ -28,10 +30,6 @@ double rating_a(const WireBuild& build, std::size_t count, std::size_t loaded, d
     (below ? low_a : high_a) = current_a;
   }
   return low_a;
-}
-
-WireBuild wire_of(double area_mm2, std::string_view insulation) {
-  return wire_build(SquareMillimetre(area_mm2), insulation).value();
 }
 
 std::size_t count_of(const heat_reference::Row& row, const std::string& column) {

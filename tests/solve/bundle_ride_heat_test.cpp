@@ -1,5 +1,6 @@
 // A bundle over a ride: against the steady bundle, a fine march of many rides, and what must hold for any ride.
 #include "solve/bundle_ride_heat.h"
+#include "solve/heat_reference.h"
 
 #include <doctest/doctest.h>
 
@@ -12,9 +13,7 @@ namespace loomproof {
 
 namespace {
 
-WireBuild wire_of(double area_mm2, std::string_view insulation) {
-  return wire_build(SquareMillimetre(area_mm2), insulation).value();
-}
+using heat_reference::wire_of;
 
 // A traction pair, its precharge wire, lamp feeds and idle signal wires.
 std::vector<RidingWire> trunk() {

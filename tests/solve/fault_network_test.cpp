@@ -3,27 +3,18 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <random>
-#include <sstream>
 
 #include "bench.h"
 #include "solve/fault_walk.h"
 #include "spice.h"
 #include "spice_deck.h"
+#include "texts.h"
 #include "where.h"
 
 using namespace loomproof;
 
 namespace {
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path);
-  REQUIRE_MESSAGE(file.good(), path);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
 
 Loom loom_of(const std::string& text) {
   ReadResult read = read_loom(text, "test");
@@ -32,7 +23,7 @@ Loom loom_of(const std::string& text) {
 }
 
 Loom demo(const std::string& name) {
-  return loom_of(text_of(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
+  return loom_of(texts::of_file(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
 }
 
 Situation drawn(const Loom& loom, std::mt19937& dice) {
@@ -206,7 +197,7 @@ TEST_CASE("the walk says the same with one thread, two and five") {
 TEST_CASE("cut by cones it finds what it finds when every switch and every fault is walked") {
   std::size_t found = 0;
   for (const char* name : {"brake-input/near-lamp-and-drive", "throttle-return/wide-window", "drive-cut/one-way"}) {
-    const Loom loom = loom_of(text_of(TESTS_DIR + "/rules/" + name + ".yaml"));
+    const Loom loom = loom_of(texts::of_file(TESTS_DIR + "/rules/" + name + ".yaml"));
     const Circuit circuit = build_circuit(loom);
     const FaultWalk cut = walk_faults(circuit, 0, true), whole = walk_faults(circuit, 0, false);
     CHECK(cut.points <= whole.points);

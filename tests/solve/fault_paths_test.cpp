@@ -31,7 +31,7 @@ std::string strings_of(const std::vector<std::string>& cell_ohm, const std::stri
         "  C{0}: {{from: p{0}.neg, to: back, size: 35 mm2, length: 1 mm}}\n",
         i);
   }
-  return "loom: 1\nvehicle: {name: Bench}\nparts:\n" + parts + beside_parts +
+  return "loom: 1\nvehicle: {name: FaultBench}\nparts:\n" + parts + beside_parts +
          "  join: {is: splice}\n  back: {is: splice}\n"
          "  heater: {is: load, watts: 500 W, volts: 52 V}\nwires:\n" +
          wires + beside_wires +
@@ -39,19 +39,19 @@ std::string strings_of(const std::vector<std::string>& cell_ohm, const std::stri
          "  R: {from: heater.neg, to: back, size: 10 mm2, length: 1 m}\n";
 }
 
-struct Bench {
+struct FaultBench {
   ReadResult read;
   Circuit circuit;
   FaultPaths paths;
 
-  explicit Bench(const std::string& text) : read(read_loom(text, "bench")) {
+  explicit FaultBench(const std::string& text) : read(read_loom(text, "bench")) {
     std::string faults;
     for (const auto& fault : read.faults) faults += fault.what + "; ";
     REQUIRE_MESSAGE(read.loom.has_value(), faults);
     circuit = build_circuit(*read.loom);
     paths = fault_paths(circuit, graph_of(circuit));
   }
-  Bench(const Bench&) = delete;
+  FaultBench(const FaultBench&) = delete;
 
   std::size_t wire(const std::string& name) const {
     for (std::size_t w = 0; w < read.loom->wires.size(); ++w)
@@ -70,7 +70,7 @@ struct Bench {
 // Source: reference/worked_examples.md 8 (Lessons In Electric Circuits, DC chapter 6): 1, 3 and 2 kohm share a current
 // 0.54545 : 0.18182 : 0.27273.
 TEST_CASE("worked example 8 on fuses: three strings share a fault as a current divider does") {
-  const Bench bench(strings_of({"1 ohm", "3 ohm", "2 ohm"}));
+  const FaultBench bench(strings_of({"1 ohm", "3 ohm", "2 ohm"}));
   CHECK(bench.sight("W", "f0").share == doctest::Approx(0.54545).epsilon(1e-3));
   CHECK(bench.sight("W", "f1").share == doctest::Approx(0.18182).epsilon(1e-3));
   CHECK(bench.sight("W", "f2").share == doctest::Approx(0.27273).epsilon(1e-3));
@@ -79,8 +79,8 @@ TEST_CASE("worked example 8 on fuses: three strings share a fault as a current d
 
 // Source: reference/worked_examples.md 10: cells in parallel, each carries its part; Ohm's law.
 TEST_CASE("parallel strings add their short-circuit currents, a fault in one is fed by the others") {
-  const Bench one(strings_of({"40 mohm"}));
-  const Bench four(strings_of({"40 mohm", "40 mohm", "40 mohm", "40 mohm"}));
+  const FaultBench one(strings_of({"40 mohm"}));
+  const FaultBench four(strings_of({"40 mohm", "40 mohm", "40 mohm", "40 mohm"}));
   // 54.6 V over 13 x 40 mohm and 1 m of 10 mm2 (1.83 mohm, metric_resistance.csv).
   const double leads = 1.83e-3;
   CHECK(one.paths.wires[one.wire("W")].largest_a == doctest::Approx(54.6 / (0.52 + leads)).epsilon(2e-3));
@@ -96,9 +96,9 @@ TEST_CASE("parallel strings add their short-circuit currents, a fault in one is 
 
 TEST_CASE("a resistive fault in ngspice: every fuse sees share * (I - relief)") {
   // Two unlike strings and a charger of 7 A at the join.
-  const Bench bench(strings_of({"40 mohm", "70 mohm"}, "  charger: {is: charger, out: 54.6 V, limit: 7 A}\n",
-                               "  X: {from: charger.pos, to: join, size: 35 mm2, length: 1 mm}\n"
-                               "  Y: {from: charger.neg, to: back, size: 35 mm2, length: 1 mm}\n"));
+  const FaultBench bench(strings_of({"40 mohm", "70 mohm"}, "  charger: {is: charger, out: 54.6 V, limit: 7 A}\n",
+                                    "  X: {from: charger.pos, to: join, size: 35 mm2, length: 1 mm}\n"
+                                    "  Y: {from: charger.neg, to: back, size: 35 mm2, length: 1 mm}\n"));
   for (const double fault_ohm : {0.3, 1.0, 3.0}) {
     const auto found = spice::operating_point(
         fmt::format("V0 m0 0 54.6\nR0 m0 a0 0.52\nVf0 a0 join 0\nV1 m1 0 54.6\nR1 m1 a1 0.91\nVf1 a1 join 0\n"
@@ -117,7 +117,7 @@ TEST_CASE("a resistive fault in ngspice: every fuse sees share * (I - relief)") 
 
 TEST_CASE("impedances by the elimination tree are those of the whole solution") {
   const std::string text = strings_of({"40 mohm", "70 mohm", "20 mohm"});
-  const Bench bench(text);
+  const FaultBench bench(text);
   const SourceNetwork walked(bench.circuit, {}), solved(bench.circuit, {});
   for (int a = 0; a < bench.circuit.nodes; ++a) {
     for (int b = 0; b < bench.circuit.nodes; ++b) {
@@ -128,6 +128,6 @@ TEST_CASE("impedances by the elimination tree are those of the whole solution") 
 }
 
 TEST_CASE("a fuse in a branch of its own sees the whole current") {
-  const Bench bench(strings_of({"40 mohm"}));
+  const FaultBench bench(strings_of({"40 mohm"}));
   CHECK(bench.paths.sights[bench.wire("W")].empty());
 }

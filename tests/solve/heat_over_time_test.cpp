@@ -8,6 +8,7 @@
 #include <numbers>
 #include <string>
 
+#include "solve/heat_reference.h"
 #include "solve/insulation.h"
 #include "solve/short_circuit_heat.h"
 #include "solve/transient_heat.h"
@@ -16,9 +17,7 @@ namespace loomproof {
 
 namespace {
 
-WireBuild wire_of(double area_mm2, std::string_view insulation) {
-  return wire_build(SquareMillimetre(area_mm2), insulation).value();
-}
+using heat_reference::wire_of;
 
 // The same two-node wire marched by Runge-Kutta with small fixed steps: independent of the kernel's linear solutions,
 // step control and search for the periodic state. It shares the wire's figures and the surface law.

@@ -12,6 +12,11 @@
 
 namespace heat_reference {
 
+/// A wire of the conductor and insulation named.
+inline loomproof::WireBuild wire_of(double area_mm2, std::string_view insulation) {
+  return loomproof::wire_build(loomproof::SquareMillimetre(area_mm2), insulation).value();
+}
+
 using Row = std::map<std::string, std::string>;
 
 /// Rows of a reference table by column name; `#` lines are notes, quotes protect commas.

@@ -8,16 +8,10 @@
 using namespace loomproof;
 using namespace loomproof::bench;
 
-namespace {
-std::string battery(double volts) {
-  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {1} V, resistance: 1 mohm", volts, volts / 2);
-}
-}  // namespace
-
 TEST_CASE("a coil pulls in at its pull-in, holds above its drop-out, lets go below") {
   const auto drawing = [](double volts) {
     return Drawing()
-        .part("b", battery(volts))
+        .part("b", halving_battery(volts, "1 mohm"))
         .part("rel", "relay, coil: 12 V 0.1 A, pull_in: 9 V, drop_out: 3 V")
         .part("r", "resistor, ohms: 10 ohm")
         .join("b.pos", "rel.coil_a")
@@ -42,27 +36,8 @@ TEST_CASE("a coil pulls in at its pull-in, holds above its drop-out, lets go bel
   CHECK(low.network.settle_from(on, low.situation({}, Charge::empty)).logic.contact_closed[0] == 0);
 }
 
-namespace {
-Drawing seal_in() {
-  return Drawing()
-      .part("b", battery(12))
-      .part("start", "switch, positions: [up, down]")
-      .part("stop", "switch, positions: [run, pressed], closed_in: [run]")
-      .part("rel", "relay, coil: 12 V 0.1 A")
-      .part("load", "resistor, ohms: 10 ohm")
-      .join("b.pos", "stop.a")
-      .join("stop.b", "start.a")
-      .join("start.b", "rel.coil_a")
-      .join("rel.coil_b", "b.neg")
-      .join("stop.b", "rel.a")
-      .join("rel.b", "rel.coil_a")
-      .join("rel.b", "load.a")
-      .join("load.b", "b.neg");
-}
-}  // namespace
-
 TEST_CASE("seal-in: start pulls in, stays after release, stop drops") {
-  Setup s(seal_in());
+  Setup s(seal_in(halving_battery(12, "1 mohm")));
   const OperatingPoint rest = s.settle();
   CHECK(rest.logic.coil_on[0] == 0);
   const OperatingPoint down = s.network.settle_from(rest, s.situation({{"start", "down"}}));
@@ -78,7 +53,7 @@ TEST_CASE("seal-in: start pulls in, stays after release, stop drops") {
 
 TEST_CASE("a coil that opens its own supply chatters and is not given a number") {
   Setup s(Drawing()
-              .part("b", battery(12))
+              .part("b", halving_battery(12, "1 mohm"))
               .part("rel", "changeover-relay, coil: 12 V 0.1 A")
               .join("b.pos", "rel.common")
               .join("rel.resting", "rel.coil_a")
@@ -94,7 +69,7 @@ TEST_CASE("brake input, high and low: pressed cuts torque, released gives it") {
     const bool high = active == "high";
     Drawing d;
     d.part("pack", "pack, chemistry: lfp, series: 16, cell_resistance: 1 mohm")
-        .part("b", battery(12))
+        .part("b", halving_battery(12, "1 mohm"))
         .part("drive",
               "motor-controller, volts: 36 V to 75 V, battery_limit: 100 A, isolated: true, "
               "brake_input: {active: " +

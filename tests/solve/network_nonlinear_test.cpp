@@ -10,14 +10,6 @@ using namespace loomproof::bench;
 
 namespace {
 
-doctest::Approx near(double value) {
-  return doctest::Approx(value).epsilon(1e-5);
-}
-
-std::string battery(double volts, const std::string& resistance) {
-  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {0} V, resistance: {1}", volts, resistance);
-}
-
 // A supply that limits its current and takes none back.
 const char* const own_kinds = R"(
 kinds:

@@ -3,26 +3,17 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <random>
-#include <sstream>
 
 #include "bench.h"
 #include "element_laws.h"
 #include "solve/situations.h"
+#include "texts.h"
 
 using namespace loomproof;
 using namespace loomproof::bench;
 
 namespace {
-
-std::string text_of(const std::string& name) {
-  std::ifstream file(SOURCE_ROOT + "/netlists/" + name + ".yaml");
-  REQUIRE_MESSAGE(file.good(), name);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
 
 bool same(const OperatingPoint& a, const OperatingPoint& b) {
   if (!(a.logic == b.logic) || a.trouble != b.trouble || a.piece != b.piece) return false;
@@ -36,7 +27,7 @@ bool same(const OperatingPoint& a, const OperatingPoint& b) {
 
 TEST_CASE("every settled situation of the demos: Kirchhoff, and the same as settled afresh from rest") {
   for (const std::string name : {"orchard-cart", "marshals-quad", "parcel-trike"}) {
-    Setup s(text_of(name));
+    Setup s(texts::of_file(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
     const Situations all = settle_all(s.circuit);
     double worst = 0;
     std::size_t different = 0;
@@ -97,7 +88,7 @@ TEST_CASE("twice the length is twice the drop at the same current") {
 }
 
 TEST_CASE("switches in any order and a used network give what a fresh one gives") {
-  Setup s(text_of("orchard-cart"));
+  Setup s(texts::of_file(SOURCE_ROOT + "/netlists/" + "orchard-cart" + ".yaml"));
   std::mt19937 dice(3);
   for (int i = 0; i < 200; ++i) {
     Situation x = s.situation();

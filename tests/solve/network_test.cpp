@@ -8,23 +8,9 @@
 using namespace loomproof;
 using namespace loomproof::bench;
 
-namespace {
-
-// Every joint wire counts 1 uohm, so figures of ohms agree with the ideal circuit to a few parts in a million.
-doctest::Approx near(double value) {
-  return doctest::Approx(value).epsilon(1e-5);
-}
-
-std::string battery(double volts, const std::string& resistance) {
-  return fmt::format("battery, full: {0} V, nominal: {0} V, empty: {1} V, resistance: {2}", volts, volts / 2,
-                     resistance);
-}
-
-}  // namespace
-
 TEST_CASE("voltage divider: v = V R2 / (R1 + R2)") {
   Setup s(Drawing()
-              .part("b", battery(12, "1 uohm"))
+              .part("b", halving_battery(12, "1 uohm"))
               .part("r1", "resistor, ohms: 330 ohm")
               .part("r2", "resistor, ohms: 470 ohm")
               .join("b.pos", "r1.a")
@@ -40,7 +26,7 @@ TEST_CASE("voltage divider: v = V R2 / (R1 + R2)") {
 
 TEST_CASE("the empty pack is a source of its empty voltage") {
   Setup s(Drawing()
-              .part("b", battery(12, "1 ohm"))
+              .part("b", halving_battery(12, "1 ohm"))
               .part("r", "resistor, ohms: 5 ohm")
               .join("b.pos", "r.a")
               .join("r.b", "b.neg"));
@@ -52,7 +38,7 @@ TEST_CASE("the empty pack is a source of its empty voltage") {
 TEST_CASE("Wheatstone bridge: balanced no current, unbalanced as Thevenin says") {
   const auto bridge = [](double r4) {
     return Drawing()
-        .part("b", battery(10, "1 uohm"))
+        .part("b", halving_battery(10, "1 uohm"))
         .part("r1", "resistor, ohms: 100 ohm")
         .part("r2", "resistor, ohms: 200 ohm")
         .part("r3", "resistor, ohms: 300 ohm")
@@ -79,7 +65,7 @@ TEST_CASE("Wheatstone bridge: balanced no current, unbalanced as Thevenin says")
 
 TEST_CASE("R-2R ladder: every rung halves the voltage") {
   Drawing d;
-  d.part("b", battery(16, "1 uohm"));
+  d.part("b", halving_battery(16, "1 uohm"));
   std::string before = "b.pos";
   for (int i = 1; i <= 4; ++i) {
     const std::string series = fmt::format("s{}", i), rung = fmt::format("r{}", i);
@@ -101,7 +87,7 @@ TEST_CASE("R-2R ladder: every rung halves the voltage") {
 TEST_CASE("worked example 1, drop over a long run: 230 V, 25 A, 0.2 ohm a wire, 220 V at the load") {
   // tests/reference/worked_examples.md, number 1 (Lessons In Electric Circuits, DC, chapter 12).
   Setup s(Drawing()
-              .part("b", battery(230, "1 uohm"))
+              .part("b", halving_battery(230, "1 uohm"))
               .part("out", "resistor, ohms: 0.2 ohm")
               .part("back", "resistor, ohms: 0.2 ohm")
               .part("load", "horn, draws: 25 A, volts: 220 V")
@@ -117,7 +103,7 @@ TEST_CASE("worked example 1, drop over a long run: 230 V, 25 A, 0.2 ohm a wire, 
 TEST_CASE("worked example 2, a loop shorted at its far end: 230 V, 5.651 ohm a wire, 20.352 A") {
   // tests/reference/worked_examples.md, number 2 (Lessons In Electric Circuits, DC, chapter 12); printed to 5 figures.
   Setup s(Drawing()
-              .part("b", battery(230, "1 uohm"))
+              .part("b", halving_battery(230, "1 uohm"))
               .part("out", "resistor, ohms: 5.651 ohm")
               .part("back", "resistor, ohms: 5.651 ohm")
               .join("b.pos", "out.a")
@@ -130,7 +116,7 @@ TEST_CASE("worked example 3, a loop of two 15 ohm wires and 250 ohm: 50 mA cold,
   // tests/reference/worked_examples.md, number 3 (Lessons In Electric Circuits, DC, chapter 12).
   const auto loop = [](double ohm) {
     return Drawing()
-        .part("b", battery(14, "1 uohm"))
+        .part("b", halving_battery(14, "1 uohm"))
         .part("out", fmt::format("resistor, ohms: {} ohm", ohm))
         .part("back", fmt::format("resistor, ohms: {} ohm", ohm))
         .part("load", "resistor, ohms: 250 ohm")
@@ -154,7 +140,7 @@ TEST_CASE("a wire's resistance in the network is that of its copper 30 K above t
   // ISO 6722-1: 2.5 mm2 at most 7.60 mohm/m at 20 degC (tests/reference/metric_resistance.csv); at -10 degC of air the
   // network's copper is just at 20 degC. At 20 degC of air it is at 50 degC: 1 + 0.00393 * 30 (IEC 60287-1-1).
   Drawing d;
-  d.part("b", battery(12, "1 uohm"))
+  d.part("b", halving_battery(12, "1 uohm"))
       .part("r", "resistor, ohms: 1 ohm")
       .wire("long", "b.pos", "r.a", "size: 2.5 mm2, length: 10 m, insulation: pvc-105")
       .join("r.b", "b.neg");
@@ -170,7 +156,7 @@ TEST_CASE("worked example 8, current divider: 6 V over 1, 3 and 2 kohm") {
   // tests/reference/worked_examples.md, number 8 (Lessons In Electric Circuits, DC, chapter 6).
   for (const double volts : {6.0, 24.0}) {
     Setup s(Drawing()
-                .part("b", battery(volts, "1 uohm"))
+                .part("b", halving_battery(volts, "1 uohm"))
                 .part("r1", "resistor, ohms: 1 kohm")
                 .part("r2", "resistor, ohms: 3 kohm")
                 .part("r3", "resistor, ohms: 2 kohm")
@@ -194,12 +180,12 @@ TEST_CASE("worked example 8, current divider: 6 V over 1, 3 and 2 kohm") {
 TEST_CASE("worked example 9, battery of 10 V and 0.2 ohm: 8.333 A into 1 ohm, 50 A into a short") {
   // tests/reference/worked_examples.md, number 9 (Lessons In Electric Circuits, DC, chapter 11).
   Setup loaded(Drawing()
-                   .part("b", battery(10, "0.2 ohm"))
+                   .part("b", halving_battery(10, "0.2 ohm"))
                    .part("r", "resistor, ohms: 1 ohm")
                    .join("b.pos", "r.a")
                    .join("r.b", "b.neg"));
   CHECK(loaded.amps(loaded.settle(), "w0") == near(10 / 1.2));
-  Setup shorted(Drawing().part("b", battery(10, "0.2 ohm")).join("b.pos", "b.neg"));
+  Setup shorted(Drawing().part("b", halving_battery(10, "0.2 ohm")).join("b.pos", "b.neg"));
   const OperatingPoint p = shorted.settle();
   CHECK(p.trouble.empty());
   CHECK(shorted.amps(p, "w0") == near(50.0));
@@ -212,7 +198,7 @@ TEST_CASE("worked example 10, five cells of 2 V and 0.2 ohm in parallel are one 
   d.part("pos", "splice").part("neg", "splice").part("r", "resistor, ohms: 0.36 ohm");
   for (int i = 0; i < 5; ++i) {
     const std::string cell = fmt::format("c{}", i);
-    d.part(cell, battery(2, "0.2 ohm"));
+    d.part(cell, halving_battery(2, "0.2 ohm"));
     d.wire("i" + std::to_string(i), cell + ".pos", "pos").join(cell + ".neg", "neg");
   }
   d.wire("all", "pos", "r.a").join("r.b", "neg");
@@ -225,7 +211,7 @@ TEST_CASE("worked example 10, five cells of 2 V and 0.2 ohm in parallel are one 
 TEST_CASE("worked example 11, ammeter shunt: 1 mA and 500 ohm beside 100.02 mohm carry 5 A") {
   // tests/reference/worked_examples.md, number 11 (Lessons In Electric Circuits, DC, chapter 8).
   Setup s(Drawing()
-              .part("b", battery(24, "1 uohm"))
+              .part("b", halving_battery(24, "1 uohm"))
               .part("load", "horn, draws: 5 A, volts: 12 V")
               .part("shunt", "resistor, ohms: 100.02 mohm")
               .part("meter", "resistor, ohms: 500 ohm")
@@ -243,8 +229,8 @@ TEST_CASE("worked example 11, ammeter shunt: 1 mA and 500 ohm beside 100.02 mohm
 
 TEST_CASE("superposition: two sources behind resistances feed one load") {
   Setup s(Drawing()
-              .part("b1", battery(12, "1 ohm"))
-              .part("b2", battery(9, "2 ohm"))
+              .part("b1", halving_battery(12, "1 ohm"))
+              .part("b2", halving_battery(9, "2 ohm"))
               .part("r", "resistor, ohms: 4 ohm")
               .wire("i1", "b1.pos", "r.a")
               .wire("i2", "b2.pos", "r.a")
@@ -260,8 +246,8 @@ TEST_CASE("superposition: two sources behind resistances feed one load") {
 
 TEST_CASE("pieces without a conductor between them have no voltage between them") {
   Setup s(Drawing()
-              .part("b1", battery(12, "1 uohm"))
-              .part("b2", battery(48, "1 uohm"))
+              .part("b1", halving_battery(12, "1 uohm"))
+              .part("b2", halving_battery(48, "1 uohm"))
               .part("r1", "resistor, ohms: 10 ohm")
               .part("r2", "resistor, ohms: 10 ohm")
               .part("key", "switch, positions: [off, on]")

@@ -20,7 +20,7 @@ using loomproof::PrechargeRun;
 using loomproof::Solved;
 
 // 16 LFP cells, 58.4 V full and 16 mohm; a relay and a resistor around the contactor, all switched by one key.
-struct Bench {
+struct PrechargeBench {
   std::string resistor = "47 ohm";
   std::string drive = "closes_main_above: 50 V, closes_main_after: 1 s, idle: 1 uA";
   std::string main = "";
@@ -30,7 +30,7 @@ struct Bench {
   std::string coil_b = "drive.coil_drive";
 };
 
-Loom loom_of(const Bench& b) {
+Loom bench_loom(const PrechargeBench& b) {
   std::ostringstream text;
   text << R"(loom: 1
 vehicle: {name: Bench}
@@ -103,7 +103,7 @@ void within_half_percent(const std::string& what, double apart) {
 }  // namespace
 
 TEST_CASE("an unloaded bus: ngspice, and the closed form of time and heat") {
-  const Loom loom = loom_of({});
+  const Loom loom = bench_loom({});
   const PrechargeRun run = run_of(loom);
   CHECK(run.trouble.empty());
   within_half_percent("unloaded", apart_v(run, "r2 in bus 47\nc1 bus 0 2200u ic=0\n", 1.0));
@@ -119,10 +119,10 @@ TEST_CASE("an unloaded bus: ngspice, and the closed form of time and heat") {
 }
 
 TEST_CASE("a resistive and a constant-current load: ngspice, and where it stays") {
-  Bench bench;
+  PrechargeBench bench;
   bench.drive = "closes_main_above: 50 V, closes_main_after: 1 s, idle: 50 mA, bleed: 1 kohm";
   bench.resistor = "220 ohm";
-  const PrechargeRun run = run_of(loom_of(bench));
+  const PrechargeRun run = run_of(bench_loom(bench));
   within_half_percent("bleed and idle", apart_v(run,
                                                 "r2 in bus 220\nc1 bus 0 2200u ic=0\nr3 bus 0 1k\n"
                                                 "b1 bus 0 i=v(bus)>1 ? 50m : v(bus)*50m\n",
@@ -133,7 +133,7 @@ TEST_CASE("a resistive and a constant-current load: ngspice, and where it stays"
 }
 
 TEST_CASE("a converter on the bus that starts in its window stalls it: the kernel of precharge.h agrees") {
-  Bench bench;
+  PrechargeBench bench;
   bench.parts =
       "  dcdc: {is: dcdc, in: 20 V to 75 V, out: 13 V, limit: 10 A, efficiency: 0.9, isolated: true, inrush: 1 A}\n"
       "  fan: {is: load, watts: 60 W, volts: 13 V}\n";
@@ -142,7 +142,7 @@ TEST_CASE("a converter on the bus that starts in its window stalls it: the kerne
       "  D2: {from: drive.bat_neg, to: dcdc.in_neg, size: 35 mm2, length: 1 mm}\n"
       "  D3: {from: dcdc.out_pos, to: fan.pos, size: 4 mm2, length: 1 mm}\n"
       "  D4: {from: dcdc.out_neg, to: fan.neg, size: 4 mm2, length: 1 mm}\n";
-  const Loom loom = loom_of(bench);
+  const Loom loom = bench_loom(bench);
   const PrechargeRun run = run_of(loom);
   CHECK(run.stalls);
   CHECK_FALSE(run.closes_s);
@@ -152,7 +152,7 @@ TEST_CASE("a converter on the bus that starts in its window stalls it: the kerne
   within_half_percent("until the converter starts", apart_v(run, "r2 in bus 47\nc1 bus 0 2200u ic=0\n", 0.040));
   // A twentieth of that load can be fed: P < V^2/(4R), and the bus settles at the higher balance.
   bench.parts.replace(bench.parts.find("60 W"), 4, "3 W");
-  const PrechargeRun light = run_of(loom_of(bench));
+  const PrechargeRun light = run_of(bench_loom(bench));
   const double watts = (2 + 3.0 / 0.9) * 1.0;
   within_half_percent("a small converter", apart_v(light,
                                                    "r2 in bus 47\nc1 bus 0 2200u ic=0\nv2 one 0 1\n"
@@ -164,37 +164,37 @@ TEST_CASE("a converter on the bus that starts in its window stalls it: the kerne
 }
 
 TEST_CASE("who closes first, and by what") {
-  Bench at_once;
+  PrechargeBench at_once;
   at_once.coil_b = "small.neg";
-  const PrechargeRun together = run_of(loom_of(at_once));
+  const PrechargeRun together = run_of(bench_loom(at_once));
   REQUIRE(together.closes_s);
   CHECK(*together.closes_s == 0);
   CHECK(together.closes_v == 0);
 
   at_once.main = ", closes_after: 0.2 s";
-  const PrechargeRun delayed = run_of(loom_of(at_once));
+  const PrechargeRun delayed = run_of(bench_loom(at_once));
   REQUIRE(delayed.closes_s);
   CHECK(*delayed.closes_s == doctest::Approx(0.2));
   CHECK(delayed.closes_v == doctest::Approx(full_v * (1 - std::exp(-0.2 / (47.016 * 2.2e-3)))).epsilon(1e-3));
 
-  Bench threshold;
+  PrechargeBench threshold;
   threshold.drive = "closes_main_above: 36 V, idle: 1 uA";
-  const PrechargeRun above = run_of(loom_of(threshold));
+  const PrechargeRun above = run_of(bench_loom(threshold));
   REQUIRE(above.closes_s);
   CHECK(above.closes_v == doctest::Approx(36).epsilon(1e-3));
 
   threshold.drive = "closes_main_above: 36 V, closes_main_within: 2 V, idle: 1 uA";
-  const PrechargeRun near = run_of(loom_of(threshold));
+  const PrechargeRun near = run_of(bench_loom(threshold));
   REQUIRE(near.closes_s);
   CHECK(near.closes_v == doctest::Approx(56.4).epsilon(1e-3));
 
   threshold.drive = "idle: 1 uA";
-  CHECK(run_of(loom_of(threshold)).unknown_gate);
+  CHECK(run_of(bench_loom(threshold)).unknown_gate);
 
-  Bench slow;
+  PrechargeBench slow;
   slow.resistor = "15 kohm";
   slow.drive = "closes_main_above: 36 V, idle: 20 mA";
-  const PrechargeRun never = run_of(loom_of(slow));
+  const PrechargeRun never = run_of(bench_loom(slow));
   CHECK_FALSE(never.closes_s);
   CHECK(never.stalls);
 }

@@ -15,24 +15,7 @@ using namespace loomproof::bench;
 
 namespace {
 
-const std::string battery = "battery, full: 12 V, nominal: 12 V, empty: 12 V, resistance: 1 mohm";
-
-Drawing seal_in() {
-  return Drawing()
-      .part("b", battery)
-      .part("start", "switch, positions: [up, down]")
-      .part("stop", "switch, positions: [run, pressed], closed_in: [run]")
-      .part("rel", "relay, coil: 12 V 0.1 A")
-      .part("load", "resistor, ohms: 10 ohm")
-      .join("b.pos", "stop.a")
-      .join("stop.b", "start.a")
-      .join("start.b", "rel.coil_a")
-      .join("rel.coil_b", "b.neg")
-      .join("stop.b", "rel.a")
-      .join("rel.b", "rel.coil_a")
-      .join("rel.b", "load.a")
-      .join("load.b", "b.neg");
-}
+const std::string steady_battery = battery(12, "1 mohm");
 
 // States of a coil that were found with the switches so, without duty.
 std::set<int> coil_states(const Setup& s, const Situations& all, const std::map<std::string, std::string>& moved,
@@ -49,7 +32,7 @@ std::set<int> coil_states(const Setup& s, const Situations& all, const std::map<
 }  // namespace
 
 TEST_CASE("a seal-in contactor is found both off and on with its start button released") {
-  Setup s(seal_in());
+  Setup s(seal_in(steady_battery));
   const Situations all = settle_all(s.circuit);
   CHECK(all.troubled.empty());
   CHECK(coil_states(s, all, {}) == std::set<int>{0, 1});                  // before start, and after it
@@ -62,7 +45,7 @@ TEST_CASE("a latch that only two moves in a row reach is found") {
   // The second relay is fed through a contact of the first and holds itself; only while `arm` is on can `start` set the
   // first, and only `go` then sets the second. At rest afterwards it is on, though no single move from rest sets it.
   Setup s(Drawing()
-              .part("b", battery)
+              .part("b", steady_battery)
               .part("arm", "switch, positions: [off, on]")
               .part("go", "switch, positions: [off, on]")
               .part("one", "relay, coil: 12 V 0.1 A")
@@ -115,7 +98,7 @@ TEST_CASE("a coil that the full battery pulled in is held by the empty one") {
 
 TEST_CASE("a coil that opens its own supply chatters in every switch state in which it is fed") {
   Setup s(Drawing()
-              .part("b", battery)
+              .part("b", steady_battery)
               .part("key", "switch, positions: [off, on]")
               .part("rel", "changeover-relay, coil: 12 V 0.1 A")
               .join("b.pos", "key.a")
@@ -137,7 +120,7 @@ namespace {
 Drawing brake_through(const std::string& series) {
   Drawing d;
   d.part("pack", "pack, chemistry: lfp, series: 16, cell_resistance: 1 mohm")
-      .part("b", battery)
+      .part("b", steady_battery)
       .part("drive",
             "motor-controller, volts: 36 V to 75 V, battery_limit: 100 A, isolated: true, brake_input: {active: high, "
             "on_above: 8 V, off_below: 4 V}, throttle: {zero: 0.9 V, full: 4.1 V, valid: 0.6 V to 4.4 V}")
@@ -209,7 +192,7 @@ TEST_CASE("current given back that no battery takes is never a silent number") {
 
 TEST_CASE("a switch that only feeds a lamp decides nothing, one that feeds a coil does") {
   Setup s(Drawing()
-              .part("b", battery)
+              .part("b", steady_battery)
               .part("light", "switch, positions: [off, on]")
               .part("lamp", "lamp, watts: 5 W, volts: 12 V")
               .part("key", "switch, positions: [off, on]")

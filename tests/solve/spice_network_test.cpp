@@ -2,25 +2,16 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <fstream>
-#include <sstream>
 
 #include "bench.h"
 #include "spice.h"
 #include "spice_deck.h"
+#include "texts.h"
 
 using namespace loomproof;
 using namespace loomproof::bench;
 
 namespace {
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path);
-  REQUIRE_MESSAGE(file.good(), path);
-  std::ostringstream text;
-  text << file.rdbuf();
-  return text.str();
-}
 
 double largest_source_v(const Circuit& circuit) {
   double largest = 0;
@@ -74,7 +65,7 @@ void compare(Setup& s, const std::string& network, const std::vector<Asked>& all
 }  // namespace
 
 TEST_CASE("ngspice: the orchard cart") {
-  Setup s(text_of(SOURCE_ROOT + "/netlists/orchard-cart.yaml"));
+  Setup s(texts::of_file(SOURCE_ROOT + "/netlists/orchard-cart.yaml"));
   compare(s, "orchard cart",
           {{"idle", {}},
            {"key on", {{"key", "on"}}},
@@ -94,7 +85,7 @@ TEST_CASE("ngspice: the orchard cart") {
 TEST_CASE("ngspice: the other demos, each at rest, in its duty points and with every switch moved") {
   for (const char* name : {"marshals-quad", "parcel-trike"}) {
     INFO(std::string(name));
-    Setup s(text_of(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
+    Setup s(texts::of_file(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
     double worst = 0;
     int compared = 0;
     const auto check = [&](const Situation& situation) {
