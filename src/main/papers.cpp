@@ -9,6 +9,7 @@
 #include "main/output.h"
 #include "main/time_limit.h"
 #include "rules/ledger.h"
+#include "show/file_mark.h"
 #include "show/paper.h"
 #include "show/wash.h"
 #include "units/parse.h"
@@ -48,7 +49,7 @@ Exit write_papers(const PapersOptions& options) {
   const Loaded loaded = load_or_tell(options.file);
   if (!loaded.result.loom) return Exit::unusable;
   const Solved solved = solve(*loaded.result.loom);
-  const std::vector<PaperFile> files = papers_of(solved, judge(solved), *slack);
+  const std::vector<PaperFile> files = papers_of(solved, judge(solved), *slack, file_mark(loaded.text));
   if (const std::optional<std::string> error = write_folder(options.out, files, options.replace)) {
     tell(*error);
     return Exit::outside;

@@ -9,6 +9,7 @@
 #include "main/time_limit.h"
 #include "rules/ledger.h"
 #include "show/diagram.h"
+#include "show/file_mark.h"
 #include "show/report.h"
 #include "show/run_dot.h"
 #include "show/wash.h"
@@ -33,13 +34,17 @@ Exit report_file(const ReportOptions& options) {
     tell(fmt::format("{}: nothing in it concerns any rule, so there is nothing to report", washed(loaded.name)));
     return Exit::unusable;
   }
-  const DrawResult drawn = draw(dot_text({loom, &judgement, solved.zone}), DrawFormat::svg);
+  const std::string mark = file_mark(loaded.text);
+  DiagramRequest request{loom, &judgement, solved.zone};
+  request.file_mark = mark;
+  const DrawResult drawn = draw(dot_text(request), DrawFormat::svg);
   if (drawn.outcome != DrawOutcome::drawn) {
     const bool missing = drawn.outcome == DrawOutcome::missing;
     tell(washed(missing ? "cannot find 'dot': install the package graphviz" : drawn.error));
     return Exit::outside;
   }
-  if (const std::optional<std::string> error = write_whole(options.out, report_of(solved, judgement, drawn.bytes))) {
+  if (const std::optional<std::string> error =
+          write_whole(options.out, report_of(solved, judgement, drawn.bytes, mark))) {
     tell(*error);
     return Exit::outside;
   }

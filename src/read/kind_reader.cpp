@@ -254,6 +254,25 @@ PrimitiveRule read_primitive(View node, Faults& faults) {
   return rule;
 }
 
+// What wires land on is no matter of any rule; the paper of terminations prints it. One text for all terminals of a
+// part, or one a terminal.
+void add_studs(Kind& kind) {
+  if (kind.any_terminal && !kind.is_frame) return;
+  const auto add = [&](const std::string& name) {
+    if (kind.find_attribute(name) != nullptr) return;
+    AttributeRule rule;
+    rule.name = name;
+    rule.form = Form::text;
+    rule.about = "stud, tab or pin that a wire lands on, such as M8";
+    kind.attributes.push_back(std::move(rule));
+  };
+  add("stud");
+  for (const TerminalRule& terminal : kind.terminals) {
+    if (!terminal.inside && !terminal.on_mention && terminal.name.find("{n}") == std::string::npos)
+      add("stud." + terminal.name);
+  }
+}
+
 }  // namespace
 
 std::string_view pair_word(Dimension dimension) {
@@ -337,6 +356,7 @@ Kind read_kind_tree(View entry, std::string_view name, Place at, Faults& faults)
     }
   }
   if (kind.symbol.empty()) kind.symbol = "box";
+  add_studs(kind);
   return kind;
 }
 

@@ -18,21 +18,40 @@ Subject subject_in(const Loom& loom, const std::string& trouble, const Subject& 
   return part ? subject_of(loom, *part) : whole;
 }
 
+// Situations of one trouble: those that keep the same part switching are one, whatever else goes to and fro with it.
+struct SeenTrouble {
+  const OperatingPoint* first = nullptr;
+  std::string trouble;  // the shortest that was said
+  std::size_t count = 0;
+};
+
+constexpr std::string_view chatter = "chatters: ";
+
+std::string rest_sentence(const std::string& trouble) {
+  if (!trouble.starts_with(chatter)) return trouble;
+  return trouble.substr(chatter.size()) + ": on and off without end, never at rest";
+}
+
 void judge_comes_to_rest(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
-  std::map<std::string, std::pair<const OperatingPoint*, std::size_t>> troubles;
+  std::map<std::string, SeenTrouble> troubles;
   for (const OperatingPoint& point : solved.troubled) {
-    auto& slot = troubles[point.trouble];
-    if (slot.first == nullptr) slot.first = &point;
-    ++slot.second;
+    const bool chatters = point.trouble.starts_with(chatter);
+    SeenTrouble& seen = troubles[chatters ? point.trouble.substr(0, point.trouble.find(',')) : point.trouble];
+    if (seen.first == nullptr || point.trouble.size() < seen.trouble.size()) {
+      seen.first = &point;
+      seen.trouble = point.trouble;
+    }
+    ++seen.count;
   }
-  for (const auto& [trouble, seen] : troubles) {
-    Obligation& owed = ledger.open(rule, subject_in(loom, trouble, whole));
-    owed.broken(trouble, std::nullopt, solved.describe(seen.first->situation));
-    if (seen.second > 1) owed.note(fmt::format("and in {} more situations", seen.second - 1));
+  for (const auto& [key, seen] : troubles) {
+    Obligation& owed = ledger.open(rule, subject_in(loom, seen.trouble, whole));
+    owed.broken(rest_sentence(seen.trouble), std::nullopt, solved.describe(seen.first->situation));
+    if (seen.count > 1)
+      owed.note(fmt::format("and in {} more situation{}", seen.count - 1, seen.count == 2 ? "" : "s"));
     owed.note("no other rule judged these situations");
-    owed.fix(trouble.starts_with("load dump")
+    owed.fix(seen.trouble.starts_with("load dump")
                  ? "say with `volts` where the controller stops by itself, or let nothing open while it gives back"
                  : "a coil that opens its own supply, or a supply too weak for what it starts, must be parted");
   }

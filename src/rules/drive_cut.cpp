@@ -39,12 +39,13 @@ void judge_drive_cut(const Rule& rule, const Solved& solved, Ledger& ledger) {
       std::size_t i = 0;
       while (i < loom.elements.outputs.size() && !torque(i)) ++i;
       if (i == loom.elements.outputs.size()) continue;
-      ledger.open(rule, subject_of(loom, s.part))
-          .broken(fmt::format("'{}' gives torque with '{}' {}", loom.part(loom.elements.outputs[i].part).name,
+      Obligation& owed = ledger.open(rule, subject_of(loom, s.part));
+      owed.broken(fmt::format("'{}' gives torque with '{}' {}", loom.part(loom.elements.outputs[i].part).name,
                               part.name, part.positions[point.situation.positions[s.part.value]]),
                   std::nullopt, solved.describe(point.situation))
-          .note("the vehicle drives off with its lead")
-          .fix("take the charger's link contact into the control line, so that it opens when the plug is in");
+          .note("the vehicle drives off with its lead");
+      tell_enables(solved, point, loom.elements.outputs[i].part, owed);
+      owed.fix("take the charger's link contact into the control line, so that it opens when the plug is in");
       break;
     }
   }

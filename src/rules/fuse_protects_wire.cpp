@@ -11,13 +11,17 @@
 namespace loomproof {
 namespace {
 
-std::string time_of(Second s) {
-  return std::isinf(s.value) ? "never" : "after " + show(s);
+// "the fuse opens only after 9.48 min".
+std::string opening(Second after) {
+  return std::isinf(after.value) ? std::string("the fuse never opens at that")
+                                 : "the fuse opens only after " + show(after);
 }
 
 // What a bolted short drives: it usually clears, and is not the case that burns.
 std::string bolted(const WireProtection& p) {
   if (p.smallest.value <= 0) return fmt::format("a bolted short drives {}", show(p.largest));
+  // Where a source limits itself, what else is on decides and not where the short lies.
+  if (p.smallest >= p.largest) return fmt::format("a bolted short drives {} to {}", show(p.largest), show(p.smallest));
   return fmt::format("a bolted short drives {} (full pack, near end) to {} (empty pack, hot wires, far end)",
                      show(p.largest), show(p.smallest));
 }
@@ -73,8 +77,9 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   owed.broken(fmt::format("'{}' carries {} for ever and '{}' ({}) does not open in time", wire.name, show(p.allowed),
                           fuse_name(), show(Ampere(*fuse.rated_a))),
               Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
-  owed.note(fmt::format("a resistive fault of {} damages it {}; the fuse opens {}", show(c.worst),
-                        time_of(c.damage_after), time_of(c.opens_after)));
+  owed.note(fmt::format("a fault that draws {} damages it {}; {}", show(c.worst),
+                        std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after),
+                        opening(c.opens_after)));
   if (p.largest.value > 0) owed.note(bolted(p));
   if (p.seen_share < 0.995)
     owed.note(fmt::format("the fuse sees {:.0f} % of it: another way feeds the same fault", p.seen_share * 100));

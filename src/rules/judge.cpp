@@ -52,7 +52,7 @@ Judgement judge(const Solved& solved) {
       out.obligations.push_back(std::move(owed));
     }
     for (const Assumption& made : ledger.assumptions()) assumed.assume(made.text, made.at);
-    for (const std::string& point : ledger.single_points()) assumed.single_point(point);
+    for (const SinglePoint& point : ledger.single_points()) assumed.single_point(point);
   }
   sort_for_reading(out.obligations);
   out.assumptions = assumed.assumptions();

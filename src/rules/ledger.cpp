@@ -175,9 +175,9 @@ void Ledger::assume(std::string text, Place at) {
   }
 }
 
-void Ledger::single_point(std::string text) {
-  if (std::find(single_points_.begin(), single_points_.end(), text) == single_points_.end()) {
-    single_points_.push_back(std::move(text));
+void Ledger::single_point(SinglePoint point) {
+  if (std::find(single_points_.begin(), single_points_.end(), point) == single_points_.end()) {
+    single_points_.push_back(std::move(point));
   }
 }
 

@@ -99,6 +99,13 @@ struct Assumption {
   bool operator==(const Assumption&) const = default;
 };
 
+/// A single point of failure that no other wiring removes: only doubling the part does.
+struct SinglePoint {
+  std::string fault;    // "'key.blade' welded"
+  std::string happens;  // "'drive' gives torque with 'key' off"
+  bool operator==(const SinglePoint&) const = default;
+};
+
 /// How much was looked at, said aloud in every output.
 struct Coverage {
   std::size_t situations_covered = 0;
@@ -116,18 +123,18 @@ class Ledger {
   /// A reference that stays good as more are opened.
   Obligation& open(const Rule&, Subject);
   void assume(std::string text, Place at);
-  /// A single point of failure that no wiring removes, in a sentence.
-  void single_point(std::string text);
+  /// Noted once.
+  void single_point(SinglePoint);
 
   const std::deque<Obligation>& obligations() const { return obligations_; }
   const std::vector<Assumption>& assumptions() const { return assumptions_; }
-  const std::vector<std::string>& single_points() const { return single_points_; }
+  const std::vector<SinglePoint>& single_points() const { return single_points_; }
   std::deque<Obligation>& all() { return obligations_; }
 
  private:
   std::deque<Obligation> obligations_;
   std::vector<Assumption> assumptions_;
-  std::vector<std::string> single_points_;
+  std::vector<SinglePoint> single_points_;
 };
 
 /// What `check` ends with: every obligation decided, waivers applied, in the order in which a person reads them
@@ -135,7 +142,7 @@ class Ledger {
 struct Judgement {
   std::vector<Obligation> obligations;
   std::vector<Assumption> assumptions;
-  std::vector<std::string> single_points;  // those that remain, in the order of the rules
+  std::vector<SinglePoint> single_points;  // those that remain, in the order of the rules
   Coverage coverage;
 
   std::size_t count(Verdict) const;  // waived ones are not counted

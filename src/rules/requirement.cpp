@@ -23,7 +23,7 @@ void judge_faults(const Solved& solved, const Must& must, const std::string& wha
   for (const WatchResult& w : solved.faults->watches) {
     if (w.watch.what != Watch::What::must || &solved.loom->musts[w.watch.index] != &must || w.without_fault) continue;
     StoryWords words;
-    words.happens = fmt::format("'{}' asks for no {}, and there is", must.name, what);
+    words.happens = fmt::format("'{}' asks for no {}, and there is some", must.name, what);
     words.stays = fmt::format("no {} in any situation that matches", what);
     words.fix = "let two inputs or two contacts see to it, so that either alone will do";
     words.faults_only_listed = must.live.has_value();
@@ -66,9 +66,11 @@ void judge_must(const Solved& solved, const Must& must, Obligation& owed, Ledger
     if (must.never) judge_faults(solved, must, what, owed, ledger);
     return;
   }
-  owed.broken(must.never ? fmt::format("'{}' asks for no {}, and there is", must.name, what)
+  owed.broken(must.never ? fmt::format("'{}' asks for no {}, and there is some", must.name, what)
                          : fmt::format("'{}' asks for {}, and there is none", must.name, what),
               std::nullopt, solved.describe(first->situation));
+  if (must.never && must.output) tell_enables(solved, *first, must.output->first, owed);
+  if (must.never && must.live) tell_feed(solved, *first, *must.live, owed);
   if (failed > 1) owed.note(fmt::format("and in {} more situations of {} that match", failed - 1, seen));
   owed.fix("follow the current from its source in this situation and open the way that should be open");
 }

@@ -141,6 +141,42 @@ void tell_inputs(const Solved& solved, const Retold& told, const Sighting& s, Ob
   for (std::size_t f : told.blown()) owed.note(fmt::format("'{}' has opened", loom.part(all.fuses[f].part).name));
 }
 
+// Where no conductor leads to what the story is about: the wires whose current the fault alters, as far as a meter
+// would tell.
+std::vector<WireIndex> altered_wires(const Loom& loom, const Retold& told) {
+  constexpr double least_a = 1e-3, least_share = 0.05;
+  std::vector<double> by_a(loom.wires.size(), 0);
+  double most_a = 0;
+  for (std::size_t w = 0; w < by_a.size(); ++w) {
+    by_a[w] = std::fabs(wire_current(told.circuit(), told.with_fault(), WireIndex{w}).value -
+                        wire_current(told.circuit(), told.without_fault(), WireIndex{w}).value);
+    most_a = std::max(most_a, by_a[w]);
+  }
+  std::vector<WireIndex> out;
+  for (std::size_t w = 0; w < by_a.size(); ++w) {
+    if (by_a[w] >= std::max(least_a, least_share * most_a)) out.push_back(WireIndex{w});
+  }
+  return out;
+}
+
+// What the watch is about, without any fault.
+void tell_cause(const Solved& solved, const Watch& watch, const OperatingPoint& point, Obligation& owed) {
+  const Elements& all = solved.loom->elements;
+  switch (watch.what) {
+    case Watch::What::torque:
+      return tell_enables(solved, point, all.outputs[watch.index].part, owed);
+    case Watch::What::contactor:
+      return tell_feed(solved, point, all.coils[watch.index].a, owed);
+    case Watch::What::bus:
+      return tell_feed(solved, point, all.loads[watch.index].pos, owed);
+    case Watch::What::throttle:
+    case Watch::What::level:
+      return tell_feed(solved, point, all.inputs[watch.index].terminal, owed);
+    case Watch::What::must:
+      break;  // the rule itself tells it
+  }
+}
+
 void tell(const Solved& solved, const Sighting& s, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Retold told(solved.circuit, *solved.faults, s);
@@ -150,8 +186,18 @@ void tell(const Solved& solved, const Sighting& s, Obligation& owed) {
   }
   tell_inputs(solved, told, s, owed);
   if (!s.fault) return;
+  if (owed.path.empty()) owed.path = altered_wires(loom, told);
+  const std::optional<WireIndex> faulty = wire_of(solved.faults->faults[*s.fault]);
+  if (faulty && std::find(owed.path.begin(), owed.path.end(), *faulty) == owed.path.end()) owed.path.push_back(*faulty);
   owed.note(s.announced.empty() ? std::string("nothing shows the fault before it is needed")
                                 : "the fault shows: " + s.announced);
+}
+
+// "'B5' is open", "the coil of 'main' is open".
+std::string clause_of(const Loom& loom, const Fault& f) {
+  if (f.type == FaultType::coil_open) return fmt::format("the coil of '{}' is open", name_of(loom, f));
+  if (f.type == FaultType::contact_open) return fmt::format("'{}' does not close", name_of(loom, f));
+  return fmt::format("'{}' is {}", name_of(loom, f), what_happened(loom, f));
 }
 
 std::string names_of(const Solved& solved, const std::vector<const Sighting*>& list) {
@@ -165,6 +211,24 @@ std::string names_of(const Solved& solved, const std::vector<const Sighting*>& l
 }
 
 }  // namespace
+
+void tell_feed(const Solved& solved, const OperatingPoint& point, TerminalIndex terminal, Obligation& owed) {
+  const Way way = way_to(solved, point.logic, solved.circuit.node(terminal), {});
+  if (way.words.empty()) return;
+  owed.note(fmt::format("'{}' is fed by: {}", solved.loom->title(terminal), way.words));
+  for (const WireIndex wire : way.wires) {
+    if (std::find(owed.path.begin(), owed.path.end(), wire) == owed.path.end()) owed.path.push_back(wire);
+  }
+}
+
+void tell_enables(const Solved& solved, const OperatingPoint& point, PartIndex part, Obligation& owed) {
+  const Elements& all = solved.loom->elements;
+  for (std::size_t i = 0; i < all.inputs.size(); ++i) {
+    const Input& input = all.inputs[i];
+    if (input.part != part || input.analogue || point.logic.input_on[i] == 0) continue;
+    tell_feed(solved, point, input.terminal, owed);
+  }
+}
 
 std::string when_of(const Loom& loom, const Watch& w) {
   std::string out;
@@ -181,6 +245,8 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
   if (result.without_fault) {
     owed.broken(words.happens, std::nullopt, situation_of(solved, *result.without_fault)).as(words.silent);
     tell(solved, *result.without_fault, owed);
+    if (owed.path.empty())
+      tell_cause(solved, result.watch, Retold(solved.circuit, walk, *result.without_fault).without_fault(), owed);
     owed.fix(words.fix);
     return;
   }
@@ -190,7 +256,7 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
     (s.of_the_switch || weld || words.faults_only_listed ? own : s.announced.empty() ? silent : shown).push_back(&s);
   }
   for (const Sighting* s : own) {
-    ledger.single_point(fmt::format("{}: {}", describe(*solved.loom, walk.faults[*s->fault]), words.happens));
+    ledger.single_point({describe(*solved.loom, walk.faults[*s->fault]), words.happens});
   }
   std::vector<const Sighting*>& graded = silent.empty() ? shown : silent;
   if (!graded.empty()) {
@@ -198,7 +264,7 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
                                            [](const Sighting* a, const Sighting* b) { return a->moved < b->moved; });
     std::rotate(graded.begin(), smallest, smallest + 1);
     const Sighting& s = *graded.front();
-    owed.broken(fmt::format("{} when {}", words.happens, describe(*solved.loom, walk.faults[*s.fault])), std::nullopt,
+    owed.broken(fmt::format("{} when {}", words.happens, clause_of(*solved.loom, walk.faults[*s.fault])), std::nullopt,
                 situation_of(solved, s))
         .as(silent.empty() ? words.with_sign : words.silent);
     tell(solved, s, owed);

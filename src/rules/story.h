@@ -27,6 +27,13 @@ struct StoryWords {
 /// failure.
 void judge_watch(const Solved&, const WatchResult&, const StoryWords&, Obligation&, Ledger&);
 
+/// By which conductors a terminal gets its voltage in a settled point, as a note and as the path to mark; nothing where
+/// none lead there.
+void tell_feed(const Solved&, const OperatingPoint&, TerminalIndex, Obligation&);
+
+/// The same for every digital input of a part that is asserted: what lets a controller drive.
+void tell_enables(const Solved&, const OperatingPoint&, PartIndex, Obligation&);
+
 /// "'lever' pressed and 'key' on" of the watch's own switches.
 std::string when_of(const Loom&, const Watch&);
 

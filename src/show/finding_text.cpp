@@ -1,6 +1,9 @@
 // A finding in the shape of a compiler's message: what and how much, where, then why and what to do.
 #include "show/finding_text.h"
 
+#include <algorithm>
+#include <cctype>
+
 #include <fmt/format.h>
 
 #include "rules/list.h"
@@ -12,6 +15,37 @@ namespace {
 std::string_view tint_of(const Obligation& owed, const Paint& paint) {
   if (owed.verdict != Verdict::broken) return paint.caution;
   return owed.weight() <= Severity::damage ? paint.danger : paint.caution;
+}
+
+// Names in quotes and numbers with their units taken out.
+std::string bare(std::string_view text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t close = text[i] == '\'' ? text.find('\'', i + 1) : std::string_view::npos;
+    if (close != std::string_view::npos) {
+      out += "'";
+      i = close + 1;
+    } else if (std::isdigit(static_cast<unsigned char>(text[i])) != 0) {
+      const std::size_t end = std::min(text.find_first_not_of("0123456789.", i), text.size());
+      i = end;
+      if (i < text.size() && text[i] == ' ') i = std::min(text.find_first_of(" ,;)", i + 1), text.size());
+      out += "#";
+    } else {
+      out += text[i++];
+    }
+  }
+  return out;
+}
+
+std::string head_line(const Obligation& owed, const Paint& paint) {
+  return fmt::format("{}{}{}: {}: {}{}{}\n", tint_of(owed, paint), headword_of(owed), paint.off, slug_of(owed),
+                     paint.strong, washed(sentence_of(owed)), paint.off);
+}
+
+// Details start one column to the right of the bar, below the source line.
+std::string detail(Place at, std::string_view text, const Paint& paint) {
+  const std::string gutter(at ? std::to_string(at.line).size() + 1 : 2, ' ');
+  return fmt::format("{}{}={} {}\n", gutter, paint.faint, paint.off, washed(text));
 }
 
 }  // namespace
@@ -32,25 +66,31 @@ std::string sentence_of(const Obligation& owed) {
 }
 
 std::string finding_text(const Loom& loom, const Obligation& owed, std::size_t number, const Paint& paint) {
-  std::string out = fmt::format("{}{}{}: {}: {}{}{}\n", tint_of(owed, paint), headword_of(owed), paint.off,
-                                slug_of(owed), paint.strong, washed(sentence_of(owed)), paint.off);
   const Place at = owed.subject.at;
-  out += excerpt_of(loom.file, at, loom.lines, paint, fmt::format("  [{}]", number));
-
-  // Details start one column to the right of the bar, below the source line.
-  const std::string gutter(at ? std::to_string(at.line).size() + 1 : 2, ' ');
-  const auto detail = [&](std::string_view text) {
-    out += fmt::format("{}{}={} {}\n", gutter, paint.faint, paint.off, washed(text));
-  };
-  if (!owed.situation.empty()) detail(owed.situation);
+  std::string out =
+      head_line(owed, paint) + excerpt_of(loom.file, at, loom.lines, paint, fmt::format("  [{}]", number));
+  if (!owed.situation.empty()) out += detail(at, owed.situation, paint);
   for (const Note& note : owed.notes) {
-    if (note.at) {
-      detail(fmt::format("{}:{}  {}", note.at.line, note.at.column, note.text));
-    } else {
-      detail(note.text);
-    }
+    out += detail(at, note.at ? fmt::format("{}:{}  {}", note.at.line, note.at.column, note.text) : note.text, paint);
   }
-  if (!owed.mend.empty()) detail("fix: " + owed.mend);
+  if (!owed.mend.empty()) out += detail(at, "fix: " + owed.mend, paint);
+  return out;
+}
+
+std::string shape_of(const Obligation& owed) {
+  std::string out = fmt::format("{}\n{}\n{}\n{}\n", headword_of(owed), slug_of(owed), bare(sentence_of(owed)),
+                                owed.situation.empty() ? "always" : "in");
+  for (const Note& note : owed.notes) out += bare(note.text) + "\n";
+  return out + bare(owed.mend);
+}
+
+std::string finding_like(const Loom& loom, const Obligation& owed, std::size_t number, const Obligation& told,
+                         std::size_t told_number, const Paint& paint) {
+  const Place at = owed.subject.at;
+  std::string out = head_line(owed, paint) +
+                    excerpt_of(loom.file, at, {}, paint, fmt::format("  [{}], as [{}]", number, told_number));
+  if (owed.situation != told.situation) out += detail(at, owed.situation, paint);
+  if (owed.mend != told.mend) out += detail(at, "fix: " + owed.mend, paint);
   return out;
 }
 

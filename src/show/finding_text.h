@@ -22,4 +22,11 @@ std::string sentence_of(const Obligation&);
 /// @param number  of the finding in reading order, from 1: the marker that it has in the diagram
 std::string finding_text(const Loom&, const Obligation&, std::size_t number, const Paint&);
 
+/// What two findings have in common when only names and figures differ: equal shapes tell the same story.
+std::string shape_of(const Obligation&);
+
+/// A finding of a shape that was told already: head line, place, and of the rest what differs.
+std::string finding_like(const Loom&, const Obligation&, std::size_t number, const Obligation& told,
+                         std::size_t told_number, const Paint&);
+
 }  // namespace loomproof

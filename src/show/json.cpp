@@ -68,7 +68,9 @@ Json answer_of(const FileAnswer& answer) {
                      {"fault_points", judgement.coverage.fault_points},
                      {"fault_pairs_cut", judgement.coverage.fault_cut},
                      {"fault_left_out", text_or_null(judgement.coverage.fault_left_out)}};
-  out["single_points"] = judgement.single_points;
+  out["single_points"] = Json::array();
+  for (const SinglePoint& point : judgement.single_points)
+    out["single_points"].push_back(point.fault + ": " + point.happens);
   out["obligations"] = Json::array();
   for (const Obligation& owed : judgement.obligations) out["obligations"].push_back(obligation_of(owed, answer.loom));
   out["assumptions"] = Json::array();

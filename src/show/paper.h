@@ -53,7 +53,8 @@ struct Paper {
 std::string paper_csv(const Paper&);
 
 /// One self-contained page, A4, that needs no network and no script; every text escaped.
-std::string paper_html(const Paper&, const Loom&);
+/// @param file_mark  of the loom's file (file_mark.h), for the head; empty: none
+std::string paper_html(const Paper&, const Loom&, std::string_view file_mark = {});
 
 /// `text` with & < > " ' as entities and what no page may hold (control characters, broken UTF-8) as `?`.
 std::string html_escaped(std::string_view text);
@@ -88,6 +89,7 @@ struct PaperFile {
 
 /// All papers as CSV and HTML, in a fixed order; the same loom gives the same bytes. What the check found and was not
 /// waived is said at the top of every page.
-std::vector<PaperFile> papers_of(const Solved&, const Judgement&, const Slack&);
+/// @param file_mark  of the loom's file, for every page's head
+std::vector<PaperFile> papers_of(const Solved&, const Judgement&, const Slack&, std::string_view file_mark = {});
 
 }  // namespace loomproof

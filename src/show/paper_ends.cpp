@@ -1,6 +1,7 @@
 // Everything about the two ends of a wire: terminations, labels, connector pins.
 #include <algorithm>
 #include <map>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -37,6 +38,19 @@ std::string joint_of(const Loom& loom, TerminalIndex t) {
   if (kind.any_terminal) return "splice";
   if (kind.symbol == "connector") return loom.terminal(t).name.starts_with('p') ? "plug contact" : "socket contact";
   return "";
+}
+
+// Stud, tab or pin as the file gives it, for the terminal or for the whole part.
+std::optional<std::string> stud_of(const Loom& loom, TerminalIndex t) {
+  const Part& part = loom.part(loom.terminal(t).part);
+  if (const auto own = part.text("stud." + loom.terminal(t).name)) return own;
+  return part.text("stud");
+}
+
+// A ring lug follows from the wire and the stud; a contact does not.
+std::string lug_of(const Wire& wire, const std::optional<std::string>& stud) {
+  const bool is_stud = stud && stud->size() > 1 && stud->front() == 'M' && (*stud)[1] >= '0' && (*stud)[1] <= '9';
+  return is_stud && wire.size ? fmt::format("ring, {}, {}", size_text(wire), *stud) : "";
 }
 
 }  // namespace
@@ -78,19 +92,26 @@ Paper terminations(const Solved& solved) {
   PaperSection section;
   for (const End& end : ends) {
     const Wire& wire = *end.wire;
-    section.rows.push_back({loom.title(end.terminal), wire.name, end.which, zone_text(solved.zone[end.terminal.value]),
-                            size_text(wire), wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
-                            wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "",
-                            joint_of(loom, end.terminal), wires_at(loom, end.terminal, &wire), "", "", "", ""});
+    const std::optional<std::string> stud = stud_of(loom, end.terminal);
+    section.rows.push_back(
+        {loom.title(end.terminal), wire.name, end.which, zone_text(solved.zone[end.terminal.value]), size_text(wire),
+         wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
+         wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "", joint_of(loom, end.terminal),
+         wires_at(loom, end.terminal, &wire), lug_of(wire, stud),
+         joint_of(loom, end.terminal) == "splice" ? "none" : stud.value_or("measure"),
+         wire.size ? fmt::format("to below {} mm", diameter(cable_diameter_mm(wire.size->value))) : "", ""});
   }
   paper.sections.push_back(std::move(section));
   paper.notes.emplace_back(
       "Conductor to grip: the barrel's range of sizes has to take in this size. Bare and over cable: largest diameters "
       "of ISO 6722-1 thin wall where it has the size, else computed from the area; measure the cable that you bought.");
   paper.notes.emplace_back(
-      "Heat shrink has to go over the cable and over the barrel before it shrinks, and grip the cable after. Lug, "
-      "stud, "
-      "pin and shrink are not in the file: write in what you bought.");
+      "Heat shrink has to go over the cable and over the barrel before it shrinks, and grip the cable after: the "
+      "diameter that it shrinks to has to be below the one given. Write in what you bought.");
+  paper.notes.emplace_back(
+      "Stud or pin: as the file gives it with stud: M8 or stud: {a: M8}; 'measure' where it does not. A ring lug has "
+      "the "
+      "hole of its stud: one that is too large has less contact face and runs hot (common practice, no source).");
   paper.notes.emplace_back(
       "One wire in a barrel, unless the maker of the lug allows more. Pull-test a sample of each size "
       "(common practice, no source).");

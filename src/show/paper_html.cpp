@@ -124,15 +124,17 @@ std::string html_escaped(std::string_view text) {
   return out;
 }
 
-std::string paper_html(const Paper& paper, const Loom& loom) {
+std::string paper_html(const Paper& paper, const Loom& loom, std::string_view file_mark) {
   const std::string vehicle = loom.vehicle.empty() ? "vehicle without a name" : loom.vehicle;
   std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
   out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
   out += fmt::format("<title>{}: {}</title>\n<style>{}", html_escaped(paper.title), html_escaped(vehicle), style);
   if (paper.landscape) out += "@page { size: A4 landscape; }\n";
-  out += fmt::format("</style>\n</head>\n<body{}>\n<header>\n<h1>{}</h1>\n<p>{} | from {} | {} wires</p>\n</header>\n",
-                     paper.landscape ? " class=\"wide\"" : "", html_escaped(paper.title), html_escaped(vehicle),
-                     html_escaped(loom.file), loom.wires.size());
+  out +=
+      fmt::format("</style>\n</head>\n<body{}>\n<header>\n<h1>{}</h1>\n<p>{} | from {}{} | {} wires</p>\n</header>\n",
+                  paper.landscape ? " class=\"wide\"" : "", html_escaped(paper.title), html_escaped(vehicle),
+                  html_escaped(loom.file), file_mark.empty() ? "" : fmt::format(" ({})", html_escaped(file_mark)),
+                  loom.wires.size());
   if (!paper.cautions.empty()) {
     out += "<div class=\"danger\" role=\"note\">\n<h2>DANGER: read before touching anything</h2>\n";
     out += list_of(paper.cautions) + "</div>\n";

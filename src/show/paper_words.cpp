@@ -114,14 +114,15 @@ std::vector<std::string> bench_cautions(const Solved& solved) {
   return out;
 }
 
-std::vector<PaperFile> papers_of(const Solved& solved, const Judgement& judgement, const Slack& slack) {
+std::vector<PaperFile> papers_of(const Solved& solved, const Judgement& judgement, const Slack& slack,
+                                 std::string_view file_mark) {
   std::vector<PaperFile> files;
   const std::vector<std::string> found = finding_cautions(judgement);
   for (Paper paper : {cut_list(solved, slack), terminations(solved), pin_tables(solved), fuse_schedule(solved),
                       labels(solved), materials(solved, slack), test_sheet(solved)}) {
     paper.cautions.insert(paper.cautions.begin(), found.begin(), found.end());
     files.push_back({paper.slug + ".csv", paper_csv(paper)});
-    files.push_back({paper.slug + ".html", paper_html(paper, *solved.loom)});
+    files.push_back({paper.slug + ".html", paper_html(paper, *solved.loom, file_mark)});
   }
   return files;
 }

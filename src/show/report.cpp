@@ -58,18 +58,19 @@ std::string head(const Loom& loom) {
       base64_of_hex(page_script_hash), title, colour_rules(), page_style);
 }
 
-std::string title_block(const Story& story) {
+std::string title_block(const Story& story, std::string_view file_mark) {
   return fmt::format(
       "<h1>{}</h1><dl class=\"block\"><div><dt>document</dt><dd>Wiring report</dd></div><div><dt>computed "
-      "from</dt><dd>{}</dd></div><div><dt>program</dt><dd>loomproof {}</dd></div></dl>",
+      "from</dt><dd>{}{}</dd></div><div><dt>program</dt><dd>loomproof {}</dd></div></dl>",
       story.loom.vehicle.empty() ? "Wiring report" : html(story.loom.vehicle), html(story.loom.file),
-      LOOMPROOF_VERSION);
+      file_mark.empty() ? "" : "<br>" + html(file_mark), LOOMPROOF_VERSION);
 }
 
 }  // namespace
 }  // namespace report
 
-std::string report_of(const Solved& solved, const Judgement& judgement, std::string_view diagram_svg) {
+std::string report_of(const Solved& solved, const Judgement& judgement, std::string_view diagram_svg,
+                      std::string_view file_mark) {
   using namespace report;
   const Story story{solved, *solved.loom, judgement, judgement.findings()};
   const std::array sections{
@@ -85,7 +86,7 @@ std::string report_of(const Solved& solved, const Judgement& judgement, std::str
       Section{"basis", "What this rests on", small_print(story)},
   };
   std::string out = head(story.loom);
-  out += "<body>\n<a class=\"skip\" href=\"#findings\">To the findings</a>\n<header>" + title_block(story) +
+  out += "<body>\n<a class=\"skip\" href=\"#findings\">To the findings</a>\n<header>" + title_block(story, file_mark) +
          "</header>\n<main>\n";
   out += "<section aria-label=\"Summary\">" + summary(story) + "</section>\n" + cautions() + "\n";
   out += "<nav aria-label=\"Contents\"><ul>";

@@ -13,6 +13,7 @@ namespace loomproof {
 /// text of the user escaped. Same input, same bytes. Readable without script; the script adds hover, click and the
 /// situation explorer.
 /// @param diagram_svg  of dot_text() with the same judgement, as draw() gives it
-std::string report_of(const Solved&, const Judgement&, std::string_view diagram_svg);
+/// @param file_mark    of the loom's file (file_mark.h), for the title block; empty: none
+std::string report_of(const Solved&, const Judgement&, std::string_view diagram_svg, std::string_view file_mark = {});
 
 }  // namespace loomproof

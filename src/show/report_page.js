@@ -164,27 +164,23 @@
     for (let i = 2; i < f.length; i += 2) if (f[i] === situation) return d.differences[f[i + 1]];
     return [[], [], [], 0];
   };
-  // The end of the wire with the higher reading; null: nothing joins either end to its reference.
-  const reading = (wire, points) => {
-    let best = null;
-    for (const p of d.wires[wire]) {
-      const v = p === -1 ? 0 : p < 0 ? null : points[p];
-      if (v !== null && (best === null || Math.abs(v) > Math.abs(best))) best = v;
-    }
-    return best;
-  };
+  // Both ends of a wire; null: nothing joins it to its reference.
+  const ends = (wire, points) => d.wires[wire].map((p) => p === -1 ? 0 : p < 0 ? null : points[p]);
   const with_fault = (situation) => {
     const points = d.sound[situation].slice(), r = difference(situation)[2];
     for (let i = 0; i < r.length; i += 2) points[r[i]] = r[i + 1];
     return points;
   };
   const volts = (v) => v === null ? "floating" : (v / 10).toFixed(1) + " V";
-  const awake = (v) => v !== null && Math.abs(v) > 10;
+  const both = ([a, b]) => a === b || (a !== null && b !== null && Math.abs(a - b) < 3) ? volts(a !== null && Math.abs(a) > Math.abs(b) ? a : b) :
+    volts(a) + " at one end, " + volts(b) + " at the other";
+  const awake = (pair) => pair.some((v) => v !== null && Math.abs(v) > 10);
+  const same = (a, b) => a[0] === b[0] && a[1] === b[1];
   function faulty(wire) {
     const s = stored();
     if (s < 0) return "";
-    const now = reading(wire, with_fault(s)), was = reading(wire, d.sound[s]);
-    return " With " + d.faults[fault][0] + ": " + volts(now) + (now === was ? "" : ", without the fault " + volts(was)) + ".";
+    const now = ends(wire, with_fault(s)), was = ends(wire, d.sound[s]);
+    return " With " + d.faults[fault][0] + ": " + both(now) + (same(now, was) ? "" : ", without the fault " + both(was)) + ".";
   }
   if (!e) return;
   const controls = $("knobs"), answer = $("answer"), list = $("livelist"), states = $("statelist");
@@ -248,14 +244,14 @@
     let dead = 0, alive = 0, changed = 0;
     const lines = [];
     data.wires.forEach((wire, w) => {
-      const was = reading(w, d.sound[s]), now = reading(w, points), g = drawn.get(w);
-      const other = was !== now;
+      const was = ends(w, d.sound[s]), now = ends(w, points), g = drawn.get(w);
+      const other = !same(was, now);
       if (awake(was) && !awake(now)) ++dead;
       if (!awake(was) && awake(now)) ++alive;
       if (other) ++changed;
-      if (awake(now) || other) lines.push([other ? 0 : 1, wire.name + ": " + volts(now) + (other ? " (without the fault " + volts(was) + ")" : ""), other]);
+      if (awake(now) || other) lines.push([other ? 0 : 1, wire.name + ": " + both(now) + (other ? " (without the fault " + both(was) + ")" : ""), other]);
       if (g) {
-        g.classList.add(awake(now) ? "flows" : now === null && was !== null ? "idle" : "dead");
+        g.classList.add(awake(now) ? "flows" : now.some((v, i) => v === null && was[i] !== null) ? "idle" : "dead");
         g.classList.toggle("changed", other);
         g.classList.toggle("faulty", d.faults[fault][1] === w);
       }
@@ -266,9 +262,13 @@
     for (const i of on) item(states, d.things[i] + ": comes on", true);
     for (const i of d.on[s]) if (!off.includes(i)) item(states, d.things[i] + ": on");
     const nothing = !off.length && !on.length && !readings.length && !chatters;
-    answer.textContent = "With " + name + (nothing ? " nothing differs in this situation. " :
-      ": " + counted(dead, "wire") + " that had voltage " + (dead === 1 ? "has" : "have") + " none, " + alive + " the other way round, " + changed + " read otherwise; "
-      + counted(off.length, "thing") + " off and " + on.length + " on that should not be. ")
+    const says = [];
+    if (dead) says.push(counted(dead, "wire") + " that had voltage " + (dead === 1 ? "has" : "have") + " none");
+    if (alive) says.push(counted(alive, "wire") + " that had none " + (alive === 1 ? "has" : "have") + " voltage");
+    if (changed > dead + alive) says.push(counted(changed - dead - alive, "wire") + " read" + (changed - dead - alive === 1 ? "s" : "") + " otherwise");
+    if (off.length) says.push(counted(off.length, "thing") + " " + (off.length === 1 ? "goes" : "go") + " off");
+    if (on.length) says.push(counted(on.length, "thing") + " " + (on.length === 1 ? "comes" : "come") + " on");
+    answer.textContent = "With " + name + (nothing ? " nothing differs in this situation. " : (says.length ? ": " + says.join(", ") + ". " : " nothing that can be metered differs. "))
       + (chatters ? "It chatters: something keeps switching. " : "") + often + (d.coarse ? " Readings that stay live or dead are left out." : "")
       + " In the diagram live wires are solid, dead ones thin and dotted, what the fault changes is wide, the faulty wire itself dashed.";
     if (chosen !== null) about.textContent = told(chosen);

@@ -1,4 +1,5 @@
-// Voltage and current of every precharge over time.
+// Voltage and current of every precharge over time, as the whole loom charges its bus.
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -6,60 +7,106 @@
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "solve/closing.h"
-#include "solve/precharge.h"
+#include "solve/precharge_run.h"
 #include "units/print.h"
 
 namespace loomproof::report {
 namespace {
 
+// When the curve has told its story: the contact has closed, or the bus has come as far as it comes.
+double story_s(const PrechargeRun& run, double constant_s) {
+  if (run.closes_s) return 1.25 * std::max(*run.closes_s, constant_s / 10);
+  constexpr double near_share = 0.01;
+  double until_s = constant_s;
+  for (int i = 0; i < 20 && std::fabs(bus_voltage(run, until_s) - run.settles_v) > near_share * run.source_v; ++i)
+    until_s *= 1.5;
+  return 1.2 * until_s;
+}
+
+// Within a stretch every current is straight in the bus voltage.
+double amps_at(const PrechargeRun& run, double time_s, bool resistor) {
+  for (const ChargingStretch& s : run.stretches) {
+    if (time_s > s.from_s + s.lasts_s) continue;
+    const double span_v = s.to_v - s.from_v;
+    const double part = span_v == 0 ? 0 : (bus_voltage(run, time_s) - s.from_v) / span_v;
+    if (!resistor) return s.from_a + part * (s.to_a - s.from_a);
+    double most_a = 0;
+    for (std::size_t k = 0; k < s.from_resistor_a.size(); ++k)
+      most_a = std::max(most_a, std::fabs(s.from_resistor_a[k] + part * (s.to_resistor_a[k] - s.from_resistor_a[k])));
+    return most_a;
+  }
+  return 0;
+}
+
+std::string ending(const PrechargeRun& run, std::string_view contact) {
+  if (run.closes_s)
+    return fmt::format("; {} closes after {}, at {} of {} (dashed)", html(contact), show(Second(*run.closes_s)),
+                       show(Volt(run.closes_v)), show(Volt(run.source_v)));
+  if (run.unknown_gate) return fmt::format("; when {} closes is not given", html(contact));
+  return fmt::format("; {} never closes, and the bus stays at {} of {}", html(contact), show(Volt(run.settles_v)),
+                     show(Volt(run.source_v)));
+}
+
 std::string charts_of(const Story& story, const Closing& closing) {
-  const Contact& contact = story.loom.elements.contacts[closing.contact];
-  const Capacitance& bank = story.loom.elements.capacitances[closing.capacitance];
-  const std::string name = story.loom.part(contact.part).name;
-  const std::string bank_name = story.loom.part(bank.part).name;
-  if (!bank.farad)
+  const Solved& solved = story.solved;
+  const std::string& name = story.loom.part(story.loom.elements.contacts[closing.contact].part).name;
+  const std::string& bank = story.loom.part(story.loom.elements.capacitances[closing.capacitance].part).name;
+  const std::vector<Situation> situations = closing_situations(solved.circuit, closing, solved.points, solved.troubled);
+  if (situations.empty()) return fmt::format("<p>{}: no situation in which it is precharged.</p>", html(name));
+  const Situation& situation = situations.back();
+  const PrechargeRun run = run_precharge(solved.circuit, solved.graph, closing, situation);
+  if (!run.farad_known)
     return fmt::format("<p>{}: the capacitance of {} is not given, so nothing can be drawn.</p>", html(name),
-                       html(bank_name));
-  PrechargeCircuit circuit;
-  circuit.source = Volt(closing.source_v);
-  circuit.source_resistance = Ohm(closing.loop_ohm);
-  circuit.resistor = Ohm(*closing.precharge_ohm);
-  circuit.capacitance = Farad(*bank.farad);
-  const PrechargeOutcome outcome = precharge_outcome(circuit);
-  const double until_s = 6 * outcome.time_constant.value;
-  const double unit_s = until_s < 1 ? 1e-3 : 1;
-  chart::Line volts{{}, 0, "", ""}, amps{{}, 1, "", ""};
-  const double total_ohm = outcome.total.value;
-  for (const BusPoint& p : precharge_transient(circuit, Second(until_s), 160)) {
-    volts.points.push_back({p.time_s / unit_s, p.voltage_v});
-    amps.points.push_back({p.time_s / unit_s, (closing.source_v - p.voltage_v) / total_ohm});
+                       html(bank));
+  if (!run.trouble.empty() || run.stretches.empty())
+    return fmt::format("<p>{}: its charging did not come to an end{}{}.</p>", html(name),
+                       run.trouble.empty() ? "" : ": ", html(run.trouble));
+  const double constant_s = (*closing.precharge_ohm + closing.loop_ohm) * run.farad;
+  const double until_s = story_s(run, constant_s), unit_s = until_s < 1 ? 1e-3 : 1;
+  constexpr int steps = 200;
+  chart::Line volts{{}, 0, "", ""}, into{{}, 1, "c", "into the capacitances"},
+      through{{}, 2, "r", "through the resistor"};
+  const double last_s = run.closes_s.value_or(until_s);
+  double peak_a = 0;
+  for (int i = 0; i <= steps; ++i) {
+    // The first moments are the steep ones.
+    const double share = static_cast<double>(i) / steps, time_s = last_s * share * share;
+    volts.points.push_back({time_s / unit_s, bus_voltage(run, time_s)});
+    into.points.push_back({time_s / unit_s, amps_at(run, time_s, false)});
+    through.points.push_back({time_s / unit_s, amps_at(run, time_s, true)});
+    peak_a = std::max({peak_a, into.points.back().y, through.points.back().y});
   }
-  const chart::Axis time = {until_s < 1 ? "time, ms" : "time, s", 0, until_s / unit_s, false};
+  if (run.closes_s) {
+    volts.points.push_back({last_s / unit_s, run.source_v});
+    volts.points.push_back({until_s / unit_s, run.source_v});
+  }
   chart::Chart voltage;
-  voltage.title = fmt::format("Voltage of {} while it is precharged around {}", bank_name, name);
-  voltage.x = time;
-  voltage.y = chart::rounded({"bus voltage, V", 0, closing.source_v, false});
+  voltage.title = fmt::format("Voltage of {} while it is precharged around {}", bank, name);
+  voltage.x = {until_s < 1 ? "time, ms" : "time, s", 0, until_s / unit_s, false};
+  voltage.y = chart::rounded({"bus voltage, V", 0, run.source_v, false});
   voltage.lines = {std::move(volts)};
-  voltage.marks.push_back({closing.source_v, false, 4, "source " + show(Volt(closing.source_v))});
-  std::string words = fmt::format("<p>{} charges through {} (time constant {})", html(bank_name),
-                                  show(Ohm(*closing.precharge_ohm)), show(outcome.time_constant));
-  if (outcome.to_fraction) {
-    voltage.marks.push_back({outcome.to_fraction->value / unit_s, true, 5, "95 % at " + show(*outcome.to_fraction)});
-    words += fmt::format("; it reaches 95 % after {}", show(*outcome.to_fraction));
+  voltage.marks.push_back(
+      {run.source_v, false, 4, run.closes_s ? std::string() : "source " + show(Volt(run.source_v))});
+  if (run.closes_s)
+    voltage.marks.push_back({*run.closes_s / unit_s, true, 5, "closes at " + show(Second(*run.closes_s))});
+  std::string words =
+      fmt::format("<p>{} on the bus charge through {}", show(Farad(run.farad)), show(Ohm(*closing.precharge_ohm)));
+  if (run.to_fraction_s) {
+    words += fmt::format("; 95 % are there after {}", show(Second(*run.to_fraction_s)));
   } else {
-    words += "; it never reaches 95 %";
+    words += fmt::format("; it comes to {} and never to 95 %", show(Volt(run.settles_v)));
   }
-  words += ". Loads on the bus are left out here.</p>";
+  words += ending(run, name) + fmt::format(". In: {}.</p>", html(solved.describe(situation)));
   chart::Chart current;
   current.title = fmt::format("Current of the precharge around {}", name);
   current.x = voltage.x;
-  const double peak_a = closing.source_v / total_ohm;
   current.y = chart::rounded({"current, A", 0, peak_a, false});
-  current.lines = {std::move(amps)};
+  current.lines = {std::move(into), std::move(through)};
   return figure(fmt::format("Voltage before {} closes", name), voltage, words) +
          figure(fmt::format("Current before {} closes", name), current,
-                fmt::format("<p>Peak {}, {} in the resistor at first; {} for each charge.</p>", show(Ampere(peak_a)),
-                            show(outcome.peak_resistor_power), show(resistor_energy(circuit, Second(until_s)))));
+                fmt::format("<p>Peak {}. What the resistor carries beyond the capacitances' share feeds the loads that "
+                            "hang on the bus already.</p>",
+                            show(Ampere(peak_a))));
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 #include "show/finding_text.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
+#include "show/single_points.h"
 #include "units/print.h"
 
 namespace loomproof::report {
@@ -179,6 +180,13 @@ std::string small_print(const Story& story) {
   out += items.empty()
              ? "<p>Nothing was assumed.</p>"
              : "<p>Each is the more demanding choice; write the value to override it.</p><ul>" + items + "</ul>";
+  out += "<h3>Single points of failure that remain</h3>";
+  items.clear();
+  for (const std::string& line : lines_of(story.judgement.single_points))
+    items += fmt::format("<li>{}</li>", html(line));
+  out += items.empty() ? "<p>None was found.</p>"
+                       : "<p>No other wiring removes these: only a second switch, contact or wire does.</p><ul>" +
+                             items + "</ul>";
   out += "<h3>Looked at</h3>" + coverage(story.judgement.coverage);
   if (!story.solved.troubled.empty()) {
     out += fmt::format("<p>{} states did not settle; the rules say what that means.</p>", story.solved.troubled.size());

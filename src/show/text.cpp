@@ -1,6 +1,7 @@
 // The whole answer of `check` for one file, in the order in which a person needs it.
 #include <algorithm>
 #include <array>
+#include <map>
 
 #include <fmt/format.h>
 
@@ -8,6 +9,7 @@
 #include "show/assumption_text.h"
 #include "show/finding_text.h"
 #include "show/show.h"
+#include "show/single_points.h"
 #include "show/terminal_text.h"
 #include "show/wash.h"
 
@@ -113,8 +115,11 @@ std::string coverage_text(const Coverage& coverage, const Paint& paint) {
 std::string single_points_text(const Judgement& judgement, const Paint& paint) {
   if (judgement.single_points.empty()) return {};
   std::string out =
-      heading("single points of failure that remain: only a second switch or contact removes them", paint);
-  for (const std::string& point : judgement.single_points) out += wrapped(washed(point), 2, page_width);
+      heading("single points of failure that remain; only a second switch, contact or wire removes them", paint);
+  for (const std::string& line : lines_of(judgement.single_points)) {
+    std::string text = wrapped(washed(line), 4, page_width);
+    out += text.erase(0, 2);
+  }
   return out + "\n";
 }
 
@@ -160,8 +165,14 @@ std::string closing_text(const Loom& loom, const Judgement& judgement, const Pai
 std::string text_of(const Loom& loom, const Judgement& judgement, const TextStyle& style) {
   const Paint paint = paint_of(style.colour);
   std::string out;
-  std::size_t number = 0;
-  for (const Obligation* owed : judgement.findings()) out += finding_text(loom, *owed, ++number, paint) + "\n";
+  const std::vector<const Obligation*> findings = judgement.findings();
+  std::map<std::string, std::size_t> told;  // the first of each shape
+  for (std::size_t i = 0; i < findings.size(); ++i) {
+    const auto [first, fresh] = told.try_emplace(shape_of(*findings[i]), i);
+    out += fresh ? finding_text(loom, *findings[i], i + 1, paint)
+                 : finding_like(loom, *findings[i], i + 1, *findings[first->second], first->second + 1, paint);
+    out += "\n";
+  }
   out += closest_text(judgement, style.closest, paint);
   out += assumptions_text(loom, judgement, paint);
   out += waivers_text(loom, judgement, paint);

@@ -26,6 +26,17 @@ bool any_of_ops(const Condition& c, bool (*test)(Condition::Op)) {
   return test(c.op) || std::any_of(c.of.begin(), c.of.end(), [&](const Condition& x) { return any_of_ops(x, test); });
 }
 
+// The point with the same switches, a full pack and no duty, in which the contact is closed too; else `point` itself.
+std::size_t at_full_charge(const Solved& solved, std::size_t contact, std::size_t point) {
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const OperatingPoint& full = solved.points[p];
+    if (full.situation.charge == Charge::full && !full.situation.duty && full.logic.contact_closed[contact] != 0 &&
+        full.situation.positions == solved.points[point].situation.positions)
+      return p;
+  }
+  return point;
+}
+
 }  // namespace
 
 bool closed_by_coil(const Condition& c) {
@@ -67,16 +78,18 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
     if (after.trouble.empty() && after.piece[branch->a] == after.piece[branch->b])
       keep_larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
     when = own;
-    // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then.
-    const OperatingPoint& point = solved.points[*closed.point];
-    const Downstream fed = downstream_of(solved, i, point);
-    const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
-      if (const auto v = voltage(solved.circuit, point, pos, neg))
-        keep_larger(out[i], std::fabs(v->value), *closed.point);
-    };
-    for (std::size_t k : fed.loads) had(held.elements.loads[k].pos, held.elements.loads[k].neg);
-    for (std::size_t k : fed.converters) had(held.elements.converters[k].in_pos, held.elements.converters[k].in_neg);
-    for (std::size_t k : fed.coils) had(held.elements.coils[k].a, held.elements.coils[k].b);
+    // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
+    // most with a full pack, also where the largest current flows with an empty one.
+    for (const std::size_t p : {*closed.point, at_full_charge(solved, i, *closed.point)}) {
+      const OperatingPoint& point = solved.points[p];
+      const Downstream fed = downstream_of(solved, i, point);
+      const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
+        if (const auto v = voltage(solved.circuit, point, pos, neg)) keep_larger(out[i], std::fabs(v->value), p);
+      };
+      for (std::size_t k : fed.loads) had(held.elements.loads[k].pos, held.elements.loads[k].neg);
+      for (std::size_t k : fed.converters) had(held.elements.converters[k].in_pos, held.elements.converters[k].in_neg);
+      for (std::size_t k : fed.coils) had(held.elements.coils[k].a, held.elements.coils[k].b);
+    }
   }
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Extreme& closed = solved.extremes.contact_a[closing.contact];

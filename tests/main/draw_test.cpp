@@ -130,6 +130,35 @@ TEST_CASE("views: the file may stand before or after them; a bundle that is not 
   CHECK(run({"draw", "-o", out}).code == 2);
 }
 
+TEST_CASE("--finding marks every wire of the story's current, and only these") {
+  const std::string held = std::string(TESTS_DIR) + "/control/held-in.yaml";
+  const Ran checked = run({"check", "--format", "json", held});
+  REQUIRE(checked.code == 1);
+  // The first story with a path; W5, W6 and W7 hold the coil in after the stop (tests/control/held-in.truth).
+  const std::string number = [&] {
+    const Ran text = run({"check", held});
+    const std::size_t at = text.out.find("bus-off");
+    REQUIRE(at != std::string::npos);
+    const std::size_t open = text.out.find("[", at);
+    return text.out.substr(open + 1, text.out.find(']', open) - open - 1);
+  }();
+  const Folder folder;
+  const std::string plain = folder.at("plain.dot"), marked = folder.at("marked.dot");
+  REQUIRE(run({"draw", held, "-o", plain}).code == 0);
+  REQUIRE(run({"draw", held, "-o", marked, "--finding", number}).code == 0);
+  const auto count = [&](const std::string& path, const std::string& what) {
+    const std::string text = content(path);
+    std::size_t n = 0;
+    for (std::size_t at = 0; (at = text.find(what, at)) != std::string::npos; ++at) ++n;
+    return n;
+  };
+  CHECK(content(marked) != content(plain));
+  CHECK(count(marked, "current of the finding") == 1);
+  // The band's yellow: once a wire, once in the legend.
+  CHECK(count(marked, "-#ffe566") == 3 + 1);
+  CHECK(count(plain, "current of the finding") == 0);
+}
+
 TEST_CASE("names of the command line stay what they are") {
   const Folder folder;
   const std::string odd = folder.at("-T<x>&\"$(touch no).svg");

@@ -176,17 +176,66 @@ TEST_CASE("all demos: the same input gives the same bytes, and the names of the 
   }
 }
 
-TEST_CASE("what the file does not say stays a blank: no lug, no strip length, no stud is invented") {
+TEST_CASE(
+    "what the file does not say is not invented: no strip length, and a lug and stud only where it gives the stud") {
   for (const auto& demo : demos()) {
-    for (const Paper& paper : {cut_list(demo->solved, {}), terminations(demo->solved)}) {
-      for (std::size_t c = 0; c < paper.columns.size(); ++c) {
-        const std::string& title = paper.columns[c].title;
-        if (!title.starts_with("strip") && title != "lug or contact" && title != "stud or pin" &&
-            title != "heat shrink")
-          continue;
-        CHECK(paper.columns[c].fill);
-        for (const auto& row : paper.sections.front().rows) CHECK(row[c].empty());
-      }
+    const Loom& loom = *demo->solved.loom;
+    const Paper cut = cut_list(demo->solved, {});
+    for (std::size_t c = 0; c < cut.columns.size(); ++c) {
+      if (!cut.columns[c].title.starts_with("strip")) continue;
+      CHECK(cut.columns[c].fill);
+      for (const auto& row : cut.sections.front().rows) CHECK(row[c].empty());
+    }
+    const auto rows = rows_of(paper_csv(terminations(demo->solved)));
+    const auto at = column_of(rows.front(), "at"), lug = column_of(rows.front(), "lug or contact"),
+               stud = column_of(rows.front(), "stud or pin");
+    for (std::size_t i = 1; i < rows.size(); ++i) {
+      CAPTURE(rows[i][at]);
+      const Part& part = loom.part(*loom.find_part(rows[i][at].substr(0, rows[i][at].find('.'))));
+      const std::string terminal = rows[i][at].substr(rows[i][at].find('.') + 1);
+      const auto given = part.text("stud." + terminal) ? part.text("stud." + terminal) : part.text("stud");
+      const bool splice = loom.kind_of(part).any_terminal && !loom.kind_of(part).is_frame;
+      CHECK(rows[i][stud] == (splice ? "none" : given.value_or("measure")));
+      CHECK(rows[i][lug].empty() == (!given || splice));
     }
   }
+}
+
+TEST_CASE(
+    "terminations: a stud for a whole part and one for a terminal alone; the shrink goes below the cable's diameter") {
+  ReadResult read = read_loom(R"(loom: 1
+parts:
+  pack: {is: pack, chemistry: lfp, series: 16, stud: {pos: M8, neg: M10}}
+  lamp: {is: lamp, watts: 5 W, volts: 48 V, stud: tab 6.3 mm}
+  frame: {is: frame}
+wires:
+  A: {from: pack.pos, to: lamp.a, size: 2.5 mm2, length: 1 m}
+  B: {from: lamp.b, to: pack.neg, size: 2.5 mm2, length: 1 m}
+  C: {from: frame.post, to: lamp.b, size: 2.5 mm2, length: 1 m}
+)",
+                              "studs.yaml");
+  REQUIRE(read.loom);
+  const Solved solved = solve(*read.loom);
+  std::map<std::string, std::vector<std::string>> found;
+  const auto rows = rows_of(paper_csv(terminations(solved)));
+  const auto column = [&](const char* title) { return column_of(rows.front(), title); };
+  for (const auto& row : rows)
+    found[row[column("at")] + " " + row[column("wire")]] = {row[column("lug or contact")], row[column("stud or pin")]};
+  CHECK(found["pack.pos A"] == std::vector<std::string>{"ring, 2.5 mm2, M8", "M8"});
+  CHECK(found["pack.neg B"] == std::vector<std::string>{"ring, 2.5 mm2, M10", "M10"});
+  CHECK(found["lamp.a A"] == std::vector<std::string>{"", "tab 6.3 mm"});
+  CHECK(found["frame.post C"] == std::vector<std::string>{"", "measure"});
+  // ISO 6722-1, thin wall: 2.5 mm2 is at most 3.0 mm over its insulation.
+  CHECK(rows[1][column("over cable mm")] == "3.0");
+  CHECK(rows[1][column("heat shrink")] == "to below 3.0 mm");
+}
+
+TEST_CASE("every page carries the mark of its file, and no mark where none is given") {
+  const auto& all = demos();
+  const auto& demo = all.front();
+  for (const PaperFile& file : papers_of(demo->solved, judge(demo->solved), {}, "CRC-32 cbf43926")) {
+    if (file.name.ends_with(".html")) CHECK(file.bytes.find("(CRC-32 cbf43926)") < file.bytes.find("<table"));
+  }
+  for (const PaperFile& file : papers_of(demo->solved, judge(demo->solved), {}))
+    CHECK(file.bytes.find("CRC-32") == std::string::npos);
 }

@@ -4,6 +4,8 @@
 
 #include <doctest/doctest.h>
 
+#include <fmt/format.h>
+
 #include "sample.h"
 #include "show/wash.h"
 #include "texts.h"
@@ -97,6 +99,39 @@ TEST_CASE("many findings of one shape are all printed") {
   int seen = 0;
   for (std::size_t at = 0; (at = text.find("danger: wire-heat: 'W' is hot\n", at)) != std::string::npos; ++at) ++seen;
   CHECK(seen == 60);
+}
+
+TEST_CASE("findings that differ in names and figures only: the first in full, then what differs; nothing else is cut") {
+  loomproof::Ledger ledger;
+  const auto hot = [&](const char* name, const char* degrees, const char* mend) -> loomproof::Obligation& {
+    return ledger.open(sample::wire_heat, sample::wire(name, 3))
+        .broken(fmt::format("'{}' reaches {} degC", name, degrees), std::nullopt, "climb")
+        .note(fmt::format("carries {} A", degrees))
+        .fix(mend);
+  };
+  hot("T4", "131", "25 mm2 stays below");
+  hot("T5", "99.5", "25 mm2 stays below");
+  hot("T6", "140", "35 mm2 stays below");
+  hot("T7", "131", "25 mm2 stays below").note("and its bundle is hot");
+  const loomproof::Judgement judgement{{ledger.obligations().begin(), ledger.obligations().end()}, {}, {}, {}};
+  const std::string text = text_of(sample::loom(), judgement, {});
+  CHECK(has(text, "'T4' reaches 131 degC\n  --> netlists/orchard-cart.yaml:3:3  [1]\n"));
+  CHECK(has(text, "'T5' reaches 99.5 degC\n  --> netlists/orchard-cart.yaml:3:3  [2], as [1]\n\n"));
+  CHECK(has(text,
+            "'T6' reaches 140 degC\n  --> netlists/orchard-cart.yaml:3:3  [3], as [1]\n"
+            "  = fix: 35 mm2 stays below\n\n"));
+  CHECK(has(text, "  [4]\n"));
+  CHECK(has(text, "and its bundle is hot"));
+}
+
+TEST_CASE("single points of failure: one line for each thing that happens, every fault named") {
+  loomproof::Judgement judgement = sample::judgement();
+  judgement.single_points = {{"'key' stuck in on", "torque with 'key' off"},
+                             {"'main' welded", "the bus stays live"},
+                             {"'key.blade' welded", "torque with 'key' off"}};
+  const std::string text = text_of(sample::loom(), judgement, {});
+  CHECK(has(text,
+            "\n  torque with 'key' off: 'key' stuck in on, 'key.blade' welded\n  the bus stays live: 'main' welded\n"));
 }
 
 TEST_CASE("an obligation that no rule decided is shown as undecided") {
