@@ -69,6 +69,20 @@ bool is_active(const Circuit& circuit, const Branch& b) {
   }
 }
 
+bool is_switched(const Branch& b, const LogicState& before, const LogicState& after) {
+  switch (b.type) {
+    case BranchType::source:
+      return before.source_on[b.index] != after.source_on[b.index];
+    case BranchType::diode:
+      return false;
+    case BranchType::load:
+    case BranchType::converter_in:
+      return true;
+    default:
+      return before.converter_on[b.index] != after.converter_on[b.index];
+  }
+}
+
 BranchLaws::BranchLaws(const Circuit& circuit) : circuit_(circuit), all_(circuit.loom->elements) {
   opened.assign(circuit.branches.size(), 0);
   start();

@@ -13,6 +13,10 @@ namespace loomproof {
 /// Whether the branch has a state that the solution may change while it settles.
 bool is_active(const Circuit&, const Branch&);
 
+/// Whether a step of the logic may move an active branch by itself: a source or converter goes on or off, a load that
+/// hunted is given another chance.
+bool is_switched(const Branch&, const LogicState& before, const LogicState& after);
+
 /// Diodes: piecewise linear, v = Vf + r i when they conduct. Current limits: voltage source until the limit, current
 /// source beyond. Constant-power and constant-current loads: currents iterated to 1e-9 of themselves, below their
 /// lowest working voltage a resistance. The state of one settling lives here; start() begins another from rest.

@@ -76,6 +76,24 @@ std::vector<int> components(const CircuitGraph& whole, const Circuit& circuit, c
   return component;
 }
 
+std::vector<char> reached(const CircuitGraph& whole, const Circuit& circuit, int from, const BranchFilter& passes) {
+  const Graph& graph = whole.inside->graph;
+  std::vector<char> is(boost::num_vertices(graph), 0);
+  std::vector<std::size_t> queue{static_cast<std::size_t>(from)};
+  is[queue.front()] = 1;
+  while (!queue.empty()) {
+    const std::size_t at = queue.back();
+    queue.pop_back();
+    for (const auto& e : boost::make_iterator_range(boost::out_edges(at, graph))) {
+      const std::size_t to = boost::target(e, graph);
+      if (is[to] != 0 || !passes(circuit.branches[graph[e].branch])) continue;
+      is[to] = 1;
+      queue.push_back(to);
+    }
+  }
+  return is;
+}
+
 std::vector<double> wire_length_from_any(const CircuitGraph& whole, const Circuit& circuit,
                                          const std::vector<std::size_t>& starts, const BranchFilter& passes,
                                          bool sheathed_only) {

@@ -29,6 +29,9 @@ using BranchFilter = std::function<bool(const Branch&)>;
 /// Connected component of every node when only branches that pass the filter conduct.
 std::vector<int> components(const CircuitGraph&, const Circuit&, const BranchFilter& passes);
 
+/// By node: whether branches that pass lead there from `from`. Looks only at what it reaches.
+std::vector<char> reached(const CircuitGraph&, const Circuit&, int from, const BranchFilter& passes);
+
 /// Shortest length of wire in metre to every node from the nearest of `starts` through branches that pass; infinite
 /// where none leads. A wire of unknown length counts as endless (1e6 m), and so does, with `sheathed_only`, one that
 /// does not run in a sheath; what is no wire has no length.

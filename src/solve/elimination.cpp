@@ -10,7 +10,9 @@
 namespace loomproof {
 namespace {
 
-std::vector<int> least_fill_order(int n, const std::vector<std::pair<int, int>>& edges) {
+using Edges = std::vector<std::pair<int, int>>;
+
+std::vector<int> least_fill_order(int n, const Edges& edges) {
   std::vector<Eigen::Triplet<double>> entries;
   for (int i = 0; i < n; ++i) entries.emplace_back(i, i, 1.0);
   for (const auto& [a, b] : edges) {
@@ -27,12 +29,63 @@ std::vector<int> least_fill_order(int n, const std::vector<std::pair<int, int>>&
   return order;
 }
 
+// What eliminating the early rows in this order leaves among the late ones.
+Edges edges_left(const std::vector<int>& early, const std::vector<char>& late, const Edges& edges) {
+  Edges left;
+  std::vector<std::vector<int>> beside(late.size());  // of early rows only
+  const auto join = [&](int a, int b) {
+    if (late[a] == 0) beside[a].push_back(b);
+    if (late[b] == 0) beside[b].push_back(a);
+    if (late[a] != 0 && late[b] != 0) left.emplace_back(a, b);
+  };
+  for (const auto& [a, b] : edges) {
+    if (a != b) join(a, b);
+  }
+  std::vector<char> done(late.size(), 0);
+  for (int i : early) {
+    done[i] = 1;
+    std::vector<int> near = std::move(beside[i]);
+    std::erase_if(near, [&](int j) { return done[j] != 0; });
+    std::sort(near.begin(), near.end());
+    near.erase(std::unique(near.begin(), near.end()), near.end());
+    for (std::size_t p = 0; p < near.size(); ++p) {
+      for (std::size_t q = p + 1; q < near.size(); ++q) join(near[p], near[q]);
+    }
+  }
+  return left;
+}
+
+// The hub goes last whatever its degree; the early rows' order is that of least fill without it, and so is that of the
+// late ones once the early are gone.
+std::vector<int> order_round_hub(const std::vector<char>& late, Edges edges, int hub) {
+  std::erase_if(edges, [&](const auto& e) { return e.first == hub || e.second == hub; });
+  std::vector<int> order = least_fill_order(static_cast<int>(late.size()), edges);
+  std::erase_if(order, [&](int row) { return late[row] != 0; });
+  Edges left = edges_left(order, late, edges);
+  std::vector<int> late_rows, number(late.size(), -1);
+  for (std::size_t i = 0; i < late.size(); ++i) {
+    if (late[i] == 0 || static_cast<int>(i) == hub) continue;
+    number[i] = static_cast<int>(late_rows.size());
+    late_rows.push_back(static_cast<int>(i));
+  }
+  for (auto& [a, b] : left) a = number[a], b = number[b];
+  for (int i : least_fill_order(static_cast<int>(late_rows.size()), left)) order.push_back(late_rows[i]);
+  order.push_back(hub);
+  return order;
+}
+
+std::vector<int> order_of(const std::vector<char>& late, const Edges& edges, int hub) {
+  if (hub >= 0) return order_round_hub(late, edges, hub);
+  std::vector<int> order = least_fill_order(static_cast<int>(late.size()), edges);
+  std::stable_partition(order.begin(), order.end(), [&](int row) { return late[row] == 0; });
+  return order;
+}
+
 }  // namespace
 
-Elimination::Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges)
-    : n_(static_cast<int>(late.size())), order_(least_fill_order(n_, edges)) {
-  const auto middle = std::stable_partition(order_.begin(), order_.end(), [&](int row) { return late[row] == 0; });
-  first_late_ = static_cast<int>(std::distance(order_.begin(), middle));
+Elimination::Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges, int hub)
+    : n_(static_cast<int>(late.size())), order_(order_of(late, edges, hub)) {
+  first_late_ = static_cast<int>(std::count(late.begin(), late.end(), char{0}));
   std::vector<int> step(n_);
   for (int i = 0; i < n_; ++i) step[order_[i]] = i;
   // Column j: its own entries and what every column whose parent it is leaves behind.

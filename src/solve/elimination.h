@@ -14,7 +14,8 @@ class Elimination {
  public:
   /// @param late   rows to eliminate last: those whose right-hand side and solution are asked for again and again
   /// @param edges  pairs of rows that may carry a value besides the diagonal, each pair once or more
-  Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges);
+  /// @param hub    a late row that may be joined to nearly every other, and so goes last of all; -1: none
+  Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges, int hub = -1);
 
   /// The row that each step eliminates. All that follows counts in steps, not in rows.
   const std::vector<int>& order() const { return order_; }

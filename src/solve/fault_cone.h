@@ -43,7 +43,7 @@ class Cones {
   const Elements& all_;
   std::vector<int> cluster_;  // by node; -1: stiff
   int clusters_ = 0;
-  std::vector<char> live_;  // by cluster
+  std::vector<char> live_;                                               // by cluster
   std::vector<std::vector<std::size_t>> contacts_, sources_, dividers_;  // by cluster
   std::vector<int> touched_;                                             // clusters
   std::vector<std::size_t> touched_contacts_;                            // between two stiff nodes

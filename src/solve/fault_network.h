@@ -1,26 +1,28 @@
-// The network with one fault in it, settled many times over: the same laws as Network, made for a walk.
+// The network with one fault in it, settled many times over: the laws and the logic of Network, made for a walk.
 #pragma once
 
 #include <cstdint>
-#include <functional>
+#include <span>
+#include <utility>
 #include <vector>
 
+#include "solve/branch_laws.h"
 #include "solve/circuit.h"
-#include "solve/fault_elimination.h"
 #include "solve/fault.h"
+#include "solve/fault_lines.h"
+#include "solve/island.h"
 #include "solve/logic.h"
 #include "solve/operating_point.h"
 
 namespace loomproof {
 
-/// Solid contact between what must not touch, in ohm (common practice, no source).
-inline constexpr double bridge_ohm = 10e-3;
 /// A fuse that carries this many times its rated current opens before anything else is judged: within 5 s at the latest
 /// for road-vehicle blades (ISO 8820-3 gate at 200 %).
 inline constexpr double fuse_opens_at = 2.0;
 
 /// Keeps a copy of the loom and the circuit, in which every stud of the frame is a node of its own (after those of the
-/// circuit), so that a point of it can be read with circuit() by the same functions as any other.
+/// circuit), so that a point of it can be read with circuit() by the same functions as any other. What was settled
+/// before only saves time: no result depends on it.
 class FaultNetwork {
  public:
   /// @param faults  those that apply() will be called with
@@ -34,11 +36,9 @@ class FaultNetwork {
 
   /// What the nonlinear branches do; where a bistable load remembers.
   struct Modes {
-    std::vector<std::uint8_t> source, out, diode, load_low, in_low;
-    std::vector<double> load_a, in_a, out_a;
+    BranchLaws::State laws;
+    std::vector<double> out_a;  // by converter
   };
-
-  using Visit = std::function<void(const OperatingPoint&)>;
 
   /// From rest: every coil off, no source loaded.
   /// @param guess  modes to start from; of what is bistable nothing is taken from it, so that it saves time and alters
@@ -57,8 +57,13 @@ class FaultNetwork {
   const OperatingPoint& hold(const LogicState&);
 
   const OperatingPoint& point() const { return point_; }
-  Modes modes() const;
+  Modes modes() const { return {laws_.state(), point_.converter_out_a}; }
   const Circuit& circuit() const { return circuit_; }
+  const FaultLines& lines() const { return lines_; }
+  /// States of the logic that the last settling passed through on its way to that of the point.
+  std::span<const LogicState> passed() const { return {seen_.data(), steps_}; }
+  /// Whether the point has a fuse in it that a fault would find opened.
+  bool overloads_fuse() const;
   const std::vector<std::size_t>& blown() const { return blown_; }  // fuses that the fault has opened
 
   /// Digital inputs that stand between their thresholds, where the hardware may read either.
@@ -83,74 +88,52 @@ class FaultNetwork {
   double current_a(std::size_t branch) const;
 
  private:
-  enum Mode : std::uint8_t { off, volts, limit };
-  struct Line {
-    BranchType type = BranchType::wire;
-    std::size_t index = 0;
-    int a = 0, b = 0;
-    double ohm = 0;
-    std::size_t pair = 0;
-    bool open = false;    // by the fault, or a fuse that it blew
-    bool active = false;  // its state is found while settling
-    bool moves = false;   // its conductance may change without a new fault
+  struct Active {
+    std::size_t line = 0;
+    bool moved = true;  // its state, since the network was last solved
   };
 
-  void lay_lines(const std::vector<Fault>& faults);
-  void set_open(std::size_t line, bool open);
-  void restate(std::size_t line);
-  double conductance(const Line&) const;
-  double injection(const Line&) const;
-  double emf(const Source&) const;
-  double out_watts(std::size_t converter) const;
-  double load_amps(std::size_t load, double v) const;
-  void refresh();
-  void find_pieces();
-  int top(int node);
-  void solve_linear();
-  bool update(const Line&);
-  bool starve_cut_off();
+  bool lasts(std::size_t line) const;
+  Island laid_island() const;
+  double line_conductance(std::size_t line) const;
+  void open_line(std::size_t line);
+  void close_line(std::size_t line);
+  void lay_bridge(std::size_t line);
+  void remove_fault();
+  void hold_contact(std::size_t contact, bool closed);
+  void begin(const Situation&);
+  void close_contacts();
+  void move_actives();
+  bool solve_linear();
   void solve_nonlinear();
   void settle_logic();
-  void settle_fuses();
-  LogicState next();
-  void overlay(LogicState&) const;
-  void thaw();
-  void rest(const Modes* guess);
-  void take_situation(const Situation&);
-  double across(const Line& l) const { return point_.node_v[l.a] - point_.node_v[l.b]; }
-  bool has_path(const Line& l) const { return point_.piece[l.a] == point_.piece[l.b]; }
+  bool overloads(std::size_t fuse) const;
+  bool blow_fuses();
+  const OperatingPoint& settle();
+  double across(const FaultLine& l) const { return point_.node_v[l.a] - point_.node_v[l.b]; }
+  bool has_path(const FaultLine& l) const { return point_.piece[l.a] == point_.piece[l.b]; }
 
   Loom loom_;
   Circuit circuit_;
-  const Elements& given_;    // of the loom as it was read
-  std::vector<Line> lines_;  // the circuit's branches, then links of the studs, then bridges
-  std::size_t first_link_ = 0, first_bridge_ = 0;
-  std::vector<std::size_t> chafe_line_;  // by wire
-  std::vector<std::pair<std::pair<std::size_t, std::size_t>, std::size_t>> pin_line_;
-  std::vector<std::size_t> stud_line_;  // by terminal
-  std::vector<std::size_t> moving_, active_, fixed_;
-  std::vector<double> g_;
-  std::vector<std::vector<std::size_t>> at_node_, in_pair_;
-  std::vector<std::size_t> contact_line_, fuse_line_, coil_line_, load_line_, source_line_, converter_in_line_,
-      converter_out_line_;
-  std::vector<std::size_t> stale_pairs_;
-  std::vector<int> stale_nodes_;
-  std::vector<std::uint8_t> pair_stale_, node_stale_;
-  bool pieces_stale_ = true, base_stale_ = true;
-  std::vector<int> up_, base_top_;
-  std::vector<std::uint8_t> grounded_;
-  std::optional<FaultElimination> elimination_;
-  std::vector<double> rhs_;
+  const Elements& given_;  // of the loom as it was read
+  FaultLines lines_;
+  BranchLaws laws_;
+  Logic logic_;
+  Island island_;  // all of the circuit: a bridge may join any two islands of it
+  std::vector<Active> actives_;
+  std::vector<std::pair<std::size_t, std::size_t>> converters_;  // actives: input, output
+  std::vector<std::size_t> contacts_, dividers_, digital_inputs_;
 
   const Fault* fault_ = nullptr;
+  std::vector<char> open_;  // by line: by the fault, or a fuse that it blew
+  std::vector<std::int8_t> held_contact_;
   std::size_t bridge_ = 0;  // the line that is on; 0: none
-  std::vector<std::int8_t> forced_contact_;
-  std::optional<std::size_t> dead_source_, dead_converter_;
   std::vector<std::size_t> blown_;
 
-  OperatingPoint point_;
-  Modes modes_;
-  std::vector<std::uint8_t> load_flips_, in_flips_;
+  OperatingPoint point_, before_;
+  bool unseen_ = true;  // the point does not show yet what the island last found
+  std::size_t steps_ = 0;
+  LogicState next_;
   std::vector<LogicState> seen_, cycle_;
 };
 

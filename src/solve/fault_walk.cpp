@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "solve/fault_idle.h"
 #include "solve/light.h"
 #include "solve/opened.h"
 #include "solve/switch_states.h"
@@ -25,8 +26,9 @@ struct BaseState {
   Situation situation;
   LogicState logic;
   FaultNetwork::Modes modes;
-  std::vector<std::uint8_t> seen;  // what a person sees of it
-  bool first = true;               // of its situation; others differ in what they remember
+  std::vector<std::uint8_t> seen;          // what a person sees of it
+  bool first = true;                       // of its situation; others differ in what they remember
+  std::vector<bool> idle, idle_from_rest;  // by fault: it changes nothing here, or on the way here; empty: not known
 };
 
 struct Table {
@@ -323,13 +325,21 @@ class Walker {
   }
 
  private:
+  bool is_idle(const std::vector<bool>& idle) {
+    if (idle.empty() || !idle[fault_]) return false;
+    ++outcome_->points;  // that of the state itself, in which nothing is amiss
+    return true;
+  }
+
   void visit(const Group& group, const BaseState& state) {
     concerned_.clear();
     for (std::size_t w : group.watches) {
       if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
     }
-    look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
-    if (state.first) look_all(state, network_.settle_from_rest(state.situation, &state.modes), true);
+    if (!is_idle(state.idle))
+      look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
+    if (state.first && !is_idle(state.idle_from_rest))
+      look_all(state, network_.settle_from_rest(state.situation, &state.modes), true);
   }
 
   // What settled; each state of a chatter; and both readings of an input that the hardware leaves open.
@@ -470,6 +480,34 @@ void find_memory(const Table& table, FaultWalk& walk) {
   }
   for (std::size_t c = 0; c < remembers.size(); ++c) {
     if (remembers[c] != 0) walk.remembers.push_back(c);
+  }
+}
+
+// Settled, read one way only, no watch violated: what a fault that changes nothing would be seen to do.
+bool is_quiet(const FaultNetwork& network, const BaseState& state, const std::vector<WatchResult>& watches,
+              std::vector<std::uint8_t>& seen) {
+  const OperatingPoint& point = network.point();
+  if (!point.trouble.empty() || point.logic != state.logic || network.overloads_fuse()) return false;
+  observe(network.circuit(), point, seen);
+  if (seen != state.seen || !network.undefined_inputs().empty()) return false;
+  return std::none_of(watches.begin(), watches.end(), [&](const WatchResult& w) {
+    return matches(w.watch, state.situation.positions) && violation(w.watch, network.circuit(), point);
+  });
+}
+
+void find_idle(FaultNetwork& network, const FaultWalk& walk, Table& table) {
+  IdleFaults finder(network, walk.faults);
+  std::vector<std::uint8_t> seen;
+  for (BaseState& state : table.states) {
+    network.settle_from(state.situation, state.logic, state.modes, {}, {});
+    if (!is_quiet(network, state, walk.watches, seen) || network.passed().size() != 0) continue;
+    state.idle.assign(walk.faults.size(), true);
+    finder.narrow(state.situation, state.logic, state.idle);
+    if (!state.first) continue;
+    network.settle_from_rest(state.situation, &state.modes);
+    if (!is_quiet(network, state, walk.watches, seen)) continue;
+    state.idle_from_rest = state.idle;
+    for (const LogicState& logic : network.passed()) finder.narrow(state.situation, logic, state.idle_from_rest);
   }
 }
 
@@ -621,6 +659,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
         most_states, most_walked_states);
   }
 
+  for (Table& table : tables) find_idle(network, walk, table);
   const unsigned cores = threads != 0 ? threads : std::max(1u, std::thread::hardware_concurrency());
   std::vector<Outcome> outcomes(walk.faults.size());
   std::atomic<std::size_t> next{0};

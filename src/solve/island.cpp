@@ -20,11 +20,13 @@ std::vector<std::pair<int, int>> edges_of(const std::vector<int>& nodes, const s
 }
 
 // Joints of three and more branches stay with the watched nodes: eliminated before them they would tie all of these to
-// one another.
+// one another. A seldom link makes no joint: it has one end in common with all the others.
 std::vector<char> late_of(const std::vector<int>& nodes, const std::vector<char>& watched,
-                          const std::vector<std::pair<int, int>>& edges) {
+                          const std::vector<std::pair<int, int>>& edges, const std::vector<IslandLink>& links) {
   std::vector<std::vector<int>> beside(nodes.size());
-  for (const auto& [a, b] : edges) {
+  for (std::size_t j = 0; j < edges.size(); ++j) {
+    if (links[j].seldom) continue;
+    const auto& [a, b] = edges[j];
     beside[a].push_back(b);
     beside[b].push_back(a);
   }
@@ -37,12 +39,30 @@ std::vector<char> late_of(const std::vector<int>& nodes, const std::vector<char>
   return late;
 }
 
+// Where the seldom links meet: the frame.
+int hub_of(std::size_t nodes, const std::vector<std::pair<int, int>>& edges, const std::vector<IslandLink>& links) {
+  std::vector<int> met(nodes, 0);
+  for (std::size_t j = 0; j < edges.size(); ++j) {
+    if (links[j].seldom) ++met[edges[j].first], ++met[edges[j].second];
+  }
+  const auto most = std::max_element(met.begin(), met.end());
+  return most == met.end() || *most == 0 ? -1 : static_cast<int>(most - met.begin());
+}
+
+Elimination elimination_of(const std::vector<int>& nodes, const std::vector<char>& watched,
+                           const std::vector<IslandLink>& links) {
+  const auto edges = edges_of(nodes, links);
+  auto late = late_of(nodes, watched, edges, links);
+  const int hub = hub_of(nodes.size(), edges, links);
+  if (hub >= 0) late[hub] = 1;
+  return Elimination(late, edges, hub);
+}
+
 }  // namespace
 
 Island::Island(std::vector<int> nodes, const std::vector<char>& watched, const std::vector<IslandLink>& links,
                const std::vector<int>& ground_rank)
-    : nodes_(std::move(nodes)),
-      elimination_(late_of(nodes_, watched, edges_of(nodes_, links)), edges_of(nodes_, links)) {
+    : nodes_(std::move(nodes)), elimination_(elimination_of(nodes_, watched, links)) {
   std::vector<int> by_step;
   std::unordered_map<int, int> step_of;
   for (int local : elimination_.order()) {
@@ -54,7 +74,7 @@ Island::Island(std::vector<int> nodes, const std::vector<char>& watched, const s
   for (std::size_t j = 0; j < links.size(); ++j) {
     const int a = step_of.at(links[j].a);
     const int b = step_of.at(links[j].b);
-    ends_.push_back({a, b, elimination_.slot(a, b), links[j].lasting});
+    ends_.push_back({a, b, elimination_.slot(a, b), links[j].lasting, links[j].seldom});
     if (a == b) continue;  // carries nothing that another branch could feel
     if (links[j].pushes) pushing_.push_back(j);
     const std::size_t slots = std::max({ends_[j].slot, static_cast<std::size_t>(a), static_cast<std::size_t>(b)}) + 1;
@@ -92,7 +112,7 @@ void Island::find_clusters() {
   for (std::size_t j = 0; j < ends_.size(); ++j) {
     if (ends_[j].lasting) {
       up[top(up, ends_[j].a)] = top(up, ends_[j].b);
-    } else {
+    } else if (!ends_[j].seldom) {
       changing_.push_back(j);
     }
   }

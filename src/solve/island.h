@@ -14,6 +14,7 @@ struct IslandLink {
   int b = 0;
   bool lasting = false;  // its conductance is set once and stays above 0
   bool pushes = false;   // may push a current
+  bool seldom = false;   // conducts only while set_lasting() says that it does: a bridge that a fault lays
 };
 
 /// Nodal analysis G v = i. A piece is what conductances above 0 join; its best-ranked node is its 0 V, held there by a
@@ -33,6 +34,8 @@ class Island {
   void set_conductance(std::size_t link, double siemens) {
     if (conductance_[link] != siemens) change_conductance(link, siemens);
   }
+
+  double conductance(std::size_t link) const { return conductance_[link]; }
 
   /// Takes a lasting link out of those that never open, or back among them.
   void set_lasting(std::size_t link, bool lasting);
@@ -62,6 +65,7 @@ class Island {
     int b = 0;
     std::size_t slot = 0;
     bool lasting = false;
+    bool seldom = false;
   };
   struct Term {
     std::size_t link = 0;

@@ -9,19 +9,12 @@
 #include "solve/union_find.h"
 
 namespace loomproof {
-namespace {
 
-// Of a branch that neither the logic nor the solution moves.
 double own_conductance(const Circuit& circuit, const Branch& b) {
   const bool unknown = b.type == BranchType::load && !circuit.loom->elements.loads[b.index].amount;
   return unknown ? 0 : 1 / b.ohm;
 }
 
-bool is_divider(const Branch& b) {
-  return b.type == BranchType::divider_upper || b.type == BranchType::divider_lower;
-}
-
-// Nodes whose voltage the laws of the branches or the logic ask for.
 std::vector<char> watched_nodes(const Circuit& circuit) {
   const Elements& all = circuit.loom->elements;
   std::vector<char> watched(circuit.nodes, 0);
@@ -42,8 +35,6 @@ std::vector<char> watched_nodes(const Circuit& circuit) {
   for (const Output& o : all.outputs) mark_condition(mark_condition, o.when);
   return watched;
 }
-
-}  // namespace
 
 LinearNetwork::LinearNetwork(const Circuit& circuit) : circuit_(circuit), watched_(watched_nodes(circuit)) {
   opened_.assign(circuit.branches.size(), 0);

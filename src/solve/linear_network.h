@@ -11,6 +11,16 @@
 
 namespace loomproof {
 
+/// By node: its voltage is asked for by the laws of the branches or the logic, and so after every solution.
+std::vector<char> watched_nodes(const Circuit&);
+
+inline bool is_divider(const Branch& b) {
+  return b.type == BranchType::divider_upper || b.type == BranchType::divider_lower;
+}
+
+/// Of a branch that neither the logic nor the solution moves, in S.
+double own_conductance(const Circuit&, const Branch&);
+
 /// Conductances and pushed currents go in by branch, voltages and pieces come out by node.
 class LinearNetwork {
  public:

@@ -34,10 +34,11 @@ class Logic {
   std::vector<std::size_t> undefined_inputs(const OperatingPoint& point) const;
 
   void set_fault(LogicFault fault) { fault_ = std::move(fault); }
+  /// Contacts, sources and converters as the fault holds them.
+  void force(LogicState& out) const;
 
  private:
   void conditions(const OperatingPoint& point, bool dead, LogicState& out, bool all) const;
-  void force(LogicState& out) const;
 
   struct Plain {};
   Logic(const Circuit& circuit, Plain) : circuit_(circuit) {}

@@ -200,22 +200,6 @@ struct Network::Inside {
     for (Active& a : actives) a.moved |= laws.adopt(circuit.branches[a.branch], state);
   }
 
-  // Whether a step of the logic may move the branch by itself: a source or converter goes on or off, a load that hunted
-  // is given another chance.
-  static bool is_switched(const Branch& b, const LogicState& before, const LogicState& after) {
-    switch (b.type) {
-      case BranchType::source:
-        return before.source_on[b.index] != after.source_on[b.index];
-      case BranchType::diode:
-        return false;
-      case BranchType::load:
-      case BranchType::converter_in:
-        return true;
-      default:
-        return before.converter_on[b.index] != after.converter_on[b.index];
-    }
-  }
-
   // What the settling itself had no use for.
   void finish() {
     linear.solve_rest(now);
@@ -228,9 +212,9 @@ struct Network::Inside {
     if (!now.trouble.empty()) return;
     if (const auto dumping = dumping_load()) {
       const Load& load = loom.elements.loads[*dumping];
-      now.trouble =
-          fmt::format("load dump: {}.{} gives back {:.3g} A and no battery takes it; nothing says how far its bus rises",
-                      loom.part(load.part).name, load.name, -now.load_a[*dumping]);
+      now.trouble = fmt::format(
+          "load dump: {}.{} gives back {:.3g} A and no battery takes it; nothing says how far its bus rises",
+          loom.part(load.part).name, load.name, -now.load_a[*dumping]);
       return;
     }
     double largest = 1;

@@ -55,40 +55,34 @@ bool moves_by_hand(const Condition& c) {
 
 std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   std::vector<Extreme> out = solved.extremes.contact_v;
-  // A copy whose contacts can be held open; its terminals, branches and points are numbered as in the loom itself.
-  Loom held = *solved.loom;
-  Circuit circuit = solved.circuit;
-  circuit.loom = &held;
-  for (std::size_t i = 0; i < held.elements.contacts.size(); ++i) {
+  const Loom& loom = *solved.loom;
+  const Circuit& circuit = solved.circuit;
+  Network network(circuit);
+  for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Extreme& closed = solved.extremes.contact_a[i];
     const Branch* branch = branch_of(circuit, i);
     if (!closed || branch == nullptr) continue;
-    Condition& when = held.elements.contacts[i].closed_when;
-    const Condition own = when;
-    when = Condition{};
-    when.op = Condition::Op::invert;
-    when.of.emplace_back();
-    Situation situation = solved.points[*closed.point].situation;
+    CircuitChange held_open;
+    held_open.logic.contacts_open.push_back(i);
+    network.alter(held_open);
+    const OperatingPoint& point = solved.points[*closed.point];
+    Situation situation = point.situation;
     situation.charge = Charge::full;
     situation.duty.reset();
-    OperatingPoint before = solved.points[*closed.point];
-    before.logic.contact_closed[i] = 0;
-    Network network(circuit);
-    const OperatingPoint after = network.settle_from(before, situation);
+    const OperatingPoint after = network.settle_from(point, situation);
     if (after.trouble.empty() && after.piece[branch->a] == after.piece[branch->b])
       keep_larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
-    when = own;
     // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
     // most with a full pack, also where the largest current flows with an empty one.
     for (const std::size_t p : {*closed.point, at_full_charge(solved, i, *closed.point)}) {
-      const OperatingPoint& point = solved.points[p];
-      const Downstream fed = downstream_of(solved, i, point);
+      const OperatingPoint& fed_at = solved.points[p];
+      const Downstream fed = downstream_of(solved, i, fed_at);
       const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
-        if (const auto v = voltage(solved.circuit, point, pos, neg)) keep_larger(out[i], std::fabs(v->value), p);
+        if (const auto v = voltage(solved.circuit, fed_at, pos, neg)) keep_larger(out[i], std::fabs(v->value), p);
       };
-      for (std::size_t k : fed.loads) had(held.elements.loads[k].pos, held.elements.loads[k].neg);
-      for (std::size_t k : fed.converters) had(held.elements.converters[k].in_pos, held.elements.converters[k].in_neg);
-      for (std::size_t k : fed.coils) had(held.elements.coils[k].a, held.elements.coils[k].b);
+      for (std::size_t k : fed.loads) had(loom.elements.loads[k].pos, loom.elements.loads[k].neg);
+      for (std::size_t k : fed.converters) had(loom.elements.converters[k].in_pos, loom.elements.converters[k].in_neg);
+      for (std::size_t k : fed.coils) had(loom.elements.coils[k].a, loom.elements.coils[k].b);
     }
   }
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
@@ -108,27 +102,26 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
 Downstream downstream_of(const Solved& solved, std::size_t contact, const OperatingPoint& point) {
   const Circuit& circuit = solved.circuit;
   const Elements& all = solved.loom->elements;
-  const auto pieces = [&](bool with_it) {
-    return components(solved.graph, circuit, [&](const Branch& b) {
-      if (b.type == BranchType::contact &&
-          (point.logic.contact_closed[b.index] == 0 || (b.index == contact && !with_it)))
-        return false;
-      return is_conductor(circuit, b);
-    });
+  const Branch* branch = branch_of(circuit, contact);
+  if (branch == nullptr || point.logic.contact_closed[contact] == 0) return {};
+  const auto conducts = [&](const Branch& b) {
+    if (b.type == BranchType::contact && (point.logic.contact_closed[b.index] == 0 || b.index == contact)) return false;
+    return is_conductor(circuit, b);
   };
-  const std::vector<int> with = pieces(true), without = pieces(false);
-  std::vector<char> fed_with(static_cast<std::size_t>(circuit.nodes), 0), fed_without = fed_with;
+  // What the contact joins falls into the part on its one side and that on its other, unless they hang together anyway.
+  const std::vector<char> beside_a = reached(solved.graph, circuit, branch->a, conducts);
+  if (beside_a[branch->b] != 0) return {};
+  const std::vector<char> beside_b = reached(solved.graph, circuit, branch->b, conducts);
+  bool feeds_a = false, feeds_b = false;
   for (const SupplyPoles& s : supply_poles(circuit)) {
     for (int pole : {s.pos, s.neg}) {
-      fed_with[static_cast<std::size_t>(with[pole])] = 1;
-      fed_without[static_cast<std::size_t>(without[pole])] = 1;
+      feeds_a |= beside_a[pole] != 0;
+      feeds_b |= beside_b[pole] != 0;
     }
   }
-  const auto cut_off = [&](TerminalIndex t) {
-    const int node = circuit.node(t);
-    return fed_with[static_cast<std::size_t>(with[node])] != 0 &&
-           fed_without[static_cast<std::size_t>(without[node])] == 0;
-  };
+  if (feeds_a == feeds_b) return {};
+  const std::vector<char>& dead = feeds_a ? beside_b : beside_a;
+  const auto cut_off = [&](TerminalIndex t) { return dead[circuit.node(t)] != 0; };
   Downstream out;
   for (std::size_t i = 0; i < all.loads.size(); ++i) {
     if (cut_off(all.loads[i].pos) || cut_off(all.loads[i].neg)) out.loads.push_back(i);

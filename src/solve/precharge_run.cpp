@@ -47,6 +47,8 @@ class HeldBus {
     circuit_ = build_circuit(loom_);
     for (const Branch& b : circuit_.branches) own_ohm_.push_back(b.ohm);
   }
+  HeldBus(const HeldBus&) = delete;
+  HeldBus& operator=(const HeldBus&) = delete;
 
   const Loom& loom() const { return loom_; }
   const Circuit& circuit() const { return circuit_; }
@@ -64,8 +66,8 @@ class HeldBus {
   OperatingPoint at(double bus_v, const OperatingPoint* before) {
     Source& held = loom_.elements.sources[source_];
     held.full_v.value = held.nominal_v.value = held.empty_v.value = std::max(bus_v, least_v);
-    Network network(circuit_);
-    return before != nullptr ? network.settle_from(*before, situation_) : network.settle(situation_);
+    if (!network_) network_.emplace(circuit_);
+    return before != nullptr ? network_->settle_from(*before, situation_) : network_->settle(situation_);
   }
 
   // Into the capacitances.
@@ -80,6 +82,7 @@ class HeldBus {
   std::size_t contact_;
   std::size_t source_ = 0;
   Circuit circuit_;
+  std::optional<Network> network_;  // of circuit_, whose resistances and volts it asks for anew every time
   std::vector<double> own_ohm_;
 };
 

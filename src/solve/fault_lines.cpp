@@ -1,0 +1,97 @@
+// All that may ever conduct in a circuit with one fault in it.
+#include "solve/fault_lines.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double stud_ohm = 20e-6;  // a bolted joint
+
+std::size_t add_line(FaultLines& lines, int a, int b, double ohm) {
+  lines.all.push_back({a, b, ohm});
+  return lines.all.size() - 1;
+}
+
+// Wires on a stud end at its own node, which a joint ties to the frame.
+void part_studs(Circuit& circuit, const std::vector<Fault>& faults, FaultLines& lines) {
+  const Loom& loom = *circuit.loom;
+  std::vector<int> stud_node(loom.terminals.size(), -1);
+  for (const Fault& f : faults) {
+    if (f.type == FaultType::ground_lost) stud_node[f.index] = circuit.nodes++;
+  }
+  for (std::size_t w = 0; w < loom.wires.size(); ++w) {
+    Branch& branch = circuit.branches[circuit.wire_branch[w]];
+    if (const int from = stud_node[loom.wires[w].from.value]; from >= 0) branch.a = from;
+    if (const int to = stud_node[loom.wires[w].to.value]; to >= 0) branch.b = to;
+  }
+  for (const Branch& b : circuit.branches) add_line(lines, b.a, b.b, b.ohm);
+  lines.first_stud = lines.all.size();
+  lines.stud.assign(loom.terminals.size(), 0);
+  for (std::size_t t = 0; t < stud_node.size(); ++t) {
+    if (stud_node[t] < 0) continue;
+    lines.stud[t] = add_line(lines, stud_node[t], circuit.node_of[t], stud_ohm);
+    circuit.node_of[t] = stud_node[t];
+  }
+  circuit.island_of.assign(circuit.nodes, 0);
+  circuit.ground_rank.resize(circuit.nodes, circuit.nodes + 1);
+}
+
+void lay_fault_bridges(const Circuit& circuit, const std::vector<Fault>& faults, FaultLines& lines) {
+  const Loom& loom = *circuit.loom;
+  lines.first_bridge = lines.all.size();
+  lines.chafe.assign(loom.wires.size(), 0);
+  for (const Fault& f : faults) {
+    if (f.type == FaultType::wire_on_frame) {
+      const int end = circuit.branches[circuit.wire_branch[f.index]].b;
+      lines.chafe[f.index] = add_line(lines, end, circuit.frame_node, bridge_ohm);
+    } else if (f.type == FaultType::pins_bridged) {
+      const auto node = [&](std::size_t c) { return circuit.node(loom.elements.contacts[c].a); };
+      lines.pins.push_back({{f.index, f.other}, add_line(lines, node(f.index), node(f.other), bridge_ohm)});
+    }
+  }
+}
+
+void list_lines_by_element(const Circuit& circuit, FaultLines& lines) {
+  const Elements& all = circuit.loom->elements;
+  lines.contact.assign(all.contacts.size(), 0);
+  lines.fuse.assign(all.fuses.size(), 0);
+  lines.coil.assign(all.coils.size(), lines.none());
+  lines.load.assign(all.loads.size(), 0);
+  lines.source.assign(all.sources.size(), 0);
+  lines.converter_in.assign(all.converters.size(), 0);
+  lines.converter_out.assign(all.converters.size(), 0);
+  const auto list_of = [&](BranchType type) -> std::vector<std::size_t>* {
+    switch (type) {
+      case BranchType::contact:
+        return &lines.contact;
+      case BranchType::fuse:
+        return &lines.fuse;
+      case BranchType::coil:
+        return &lines.coil;
+      case BranchType::load:
+        return &lines.load;
+      case BranchType::source:
+        return &lines.source;
+      case BranchType::converter_in:
+        return &lines.converter_in;
+      case BranchType::converter_out:
+        return &lines.converter_out;
+      default:
+        return nullptr;
+    }
+  };
+  for (std::size_t i = 0; i < circuit.branches.size(); ++i) {
+    if (auto* list = list_of(circuit.branches[i].type)) (*list)[circuit.branches[i].index] = i;
+  }
+}
+
+}  // namespace
+
+FaultLines lay_fault_lines(Circuit& circuit, const std::vector<Fault>& faults) {
+  FaultLines lines;
+  part_studs(circuit, faults, lines);
+  lay_fault_bridges(circuit, faults, lines);
+  list_lines_by_element(circuit, lines);
+  return lines;
+}
+
+}  // namespace loomproof
