@@ -147,12 +147,12 @@ TEST_CASE("--finding marks every wire of the story's current, and only these") {
   REQUIRE(run({"draw", held, "-o", plain}).code == 0);
   REQUIRE(run({"draw", held, "-o", marked, "--finding", number}).code == 0);
   const auto count = [&](const std::string& path, const std::string& what) {
-    const std::string text = content(path);
+    const std::string text = texts::of_file(path);
     std::size_t n = 0;
     for (std::size_t at = 0; (at = text.find(what, at)) != std::string::npos; ++at) ++n;
     return n;
   };
-  CHECK(content(marked) != content(plain));
+  CHECK(texts::of_file(marked) != texts::of_file(plain));
   CHECK(count(marked, "current of the finding") == 1);
   // The band's yellow: once a wire, once in the legend.
   CHECK(count(marked, "-#ffe566") == 3 + 1);
