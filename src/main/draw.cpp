@@ -142,7 +142,7 @@ Exit draw_file(DrawOptions options) {
   const Loom& loom = *loaded.result.loom;
   // What cannot be drawn is told before the long work begins.
   DiagramRequest trial{loom, nullptr, std::vector<Zone>(loom.terminals.size(), Zone::none)};
-  if (const std::optional<std::string> why = set_view(options, loom, trial)) return refuse(*why);
+  if (const std::optional<std::string> why = set_view(options, loom, trial)) return refuse_draw(*why);
   const Solved solved = solve(loom);
   const Judgement judgement = judge(solved);
   DiagramRequest request{loom, &judgement, solved.zone};
