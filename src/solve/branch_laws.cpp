@@ -10,13 +10,12 @@
 namespace loomproof {
 namespace {
 
-constexpr double settled_share = 1e-9;
 constexpr double most_slope = 0.5;         // beyond it the bus is near collapse, where only plain steps are safe
 constexpr double settled_output_a = 1e-8;  // of a converter; above what rounding leaves
 
 // One step towards the current that asks for itself. The way in which the last step changed what is asked for (a
 // secant) says where the two meet; without it the steps shrink by the drop's share of the voltage only.
-bool settle_current(double& amps, double wanted, BranchLaws::Try& last) {
+bool settle_current(double& amps, double wanted, BranchLaws::Try& last, double settled_share) {
   const double miss = wanted - amps;
   if (std::fabs(miss) <= settled_share * std::max(1e-3, std::fabs(wanted))) {
     amps = wanted;
@@ -29,21 +28,6 @@ bool settle_current(double& amps, double wanted, BranchLaws::Try& last) {
     if (std::fabs(slope) < most_slope) amps = tried + miss / (1 - slope);
   }
   last = {tried, wanted, true};
-  return true;
-}
-
-// Flips between working and starved; one that keeps flipping is starved for good: it hunts, and starved is what it is
-// on average at the bus. Starved is where everything begins, and on a bus with any voltage it is left once at least:
-// a constant power that the bus can well carry could else stay starved by its own starved current. It starts from no
-// current, since of the two voltages at which power balances the higher one is where it runs.
-bool pick_low(std::uint8_t& low, int& flips, double& amps, BranchLaws::Try& last, double v, double live,
-              bool bistable) {
-  const bool starved = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
-  if (starved == (low != 0) || flips > most_flips) return false;
-  low = starved ? 1 : 0;
-  if (++flips > most_flips) low = 1;
-  amps = 0;
-  last.made = false;
   return true;
 }
 
@@ -83,7 +67,10 @@ bool is_switched(const Branch& b, const LogicState& before, const LogicState& af
   }
 }
 
-BranchLaws::BranchLaws(const Circuit& circuit) : circuit_(circuit), all_(circuit.loom->elements) {
+BranchLaws::BranchLaws(const Circuit& circuit, double settled_share)
+    : circuit_(circuit), all_(circuit.loom->elements), settled_share_(settled_share) {
+  load_hinted_.assign(all_.loads.size(), 0);
+  in_hinted_.assign(all_.converters.size(), 0);
   opened.assign(circuit.branches.size(), 0);
   start();
 }
@@ -101,6 +88,29 @@ void BranchLaws::start() {
   state_.load_flips.assign(all_.loads.size(), 0);
   state_.in_flips.assign(all_.converters.size(), 0);
   clear_duty();
+  hints_ = nullptr;
+}
+
+void BranchLaws::set_hints(const State* hints) {
+  hints_ = hints;
+  std::fill(load_hinted_.begin(), load_hinted_.end(), std::uint8_t{0});
+  std::fill(in_hinted_.begin(), in_hinted_.end(), std::uint8_t{0});
+}
+
+void BranchLaws::follow(const LogicState& before, const LogicState& now) {
+  for (std::size_t i = 0; i < now.source_on.size(); ++i) {
+    if (before.source_on[i] != now.source_on[i])
+      state_.source_mode[i] = now.source_on[i] != 0 ? Mode::volts : Mode::off;
+  }
+  for (std::size_t i = 0; i < now.converter_on.size(); ++i) {
+    if (before.converter_on[i] == now.converter_on[i]) continue;
+    state_.out_mode[i] = now.converter_on[i] != 0 ? Mode::volts : Mode::off;
+    if (now.converter_on[i] == 0 || hints_ == nullptr || in_hinted_[i] != 0 || hints_->in_low[i] != 0) continue;
+    state_.in_low[i] = 0;
+    state_.in_current[i] = hints_->in_current[i];
+    state_.in_try[i] = {};
+    in_hinted_[i] = 1;
+  }
 }
 
 void BranchLaws::thaw() {
@@ -227,6 +237,34 @@ bool BranchLaws::pick_mode(Mode& mode, bool on, bool sinks, double emf_v, double
   return mode != before;
 }
 
+double BranchLaws::hint_a(const Branch& b) const {
+  if (hints_ == nullptr) return 0;
+  if (b.type == BranchType::load) return hints_->load_low[b.index] != 0 ? 0 : hints_->load_current[b.index];
+  return hints_->in_low[b.index] != 0 ? 0 : hints_->in_current[b.index];
+}
+
+// Flips between working and starved; one that keeps flipping is starved for good: it hunts, and starved is what it is
+// on average at the bus. Starved is where everything begins, and on a bus with any voltage it is left once at least:
+// a constant power that the bus can well carry could else stay starved by its own starved current. It starts from no
+// current, or a hint of it, since of the two voltages at which power balances the higher one is where it runs.
+bool BranchLaws::pick_low(std::uint8_t& low, int& flips, double& amps, Try& last, std::uint8_t& hinted, double hint_a,
+                          double v, double live, bool bistable) const {
+  const bool starved = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
+  if (starved == (low != 0) || flips > most_flips) return false;
+  low = starved ? 1 : 0;
+  if (++flips > most_flips) low = 1;
+  amps = 0;
+  last.made = false;
+  if (low != 0 && hinted == 1) {
+    flips = 0;
+    hinted = 2;
+  } else if (low == 0 && bistable && hinted == 0 && hint_a > 0) {
+    amps = hint_a;
+    hinted = 1;
+  }
+  return true;
+}
+
 bool BranchLaws::is_opened(const Branch& b) const {
   return opened[static_cast<std::size_t>(&b - circuit_.branches.data())] != 0;
 }
@@ -264,10 +302,10 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       if (!path && state_.in_low[b.index] == 0 && state_.in_current[b.index] == 0) return false;  // see starve_cut_off
       const double live = in_live_v(all_.converters[b.index]);
       bool moved = pick_low(state_.in_low[b.index], state_.in_flips[b.index], state_.in_current[b.index],
-                            state_.in_try[b.index], v, live, true);
+                            state_.in_try[b.index], in_hinted_[b.index], hint_a(b), v, live, true);
       if (state_.in_low[b.index] == 0 && !moved)
         moved |= settle_current(state_.in_current[b.index], out_watts(b.index, point) / std::max(v, live),
-                                state_.in_try[b.index]);
+                                state_.in_try[b.index], settled_share_);
       point.converter_in_a[b.index] =
           state_.in_low[b.index] != 0 ? conductance(b, point) * v : state_.in_current[b.index];
       return moved;
@@ -278,9 +316,10 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       if (!path && state_.load_low[b.index] == 0 && state_.load_current[b.index] == 0) return false;
       const bool bistable = load.form == Load::Form::power;
       bool moved = pick_low(state_.load_low[b.index], state_.load_flips[b.index], state_.load_current[b.index],
-                            state_.load_try[b.index], v, live_v(load), bistable);
+                            state_.load_try[b.index], load_hinted_[b.index], hint_a(b), v, live_v(load), bistable);
       if (state_.load_low[b.index] == 0 && !moved)
-        moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), state_.load_try[b.index]);
+        moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), state_.load_try[b.index],
+                                settled_share_);
       point.load_a[b.index] =
           state_.load_low[b.index] != 0 ? low_conductance(b.index) * v : state_.load_current[b.index];
       return moved;

@@ -18,11 +18,12 @@ bool is_active(const Circuit&, const Branch&);
 bool is_switched(const Branch&, const LogicState& before, const LogicState& after);
 
 /// Diodes: piecewise linear, v = Vf + r i when they conduct. Current limits: voltage source until the limit, current
-/// source beyond. Constant-power and constant-current loads: currents iterated to 1e-9 of themselves, below their
+/// source beyond. Constant-power and constant-current loads: currents iterated to a share of themselves, below their
 /// lowest working voltage a resistance. The state of one settling lives here; start() begins another from rest.
 class BranchLaws {
  public:
-  explicit BranchLaws(const Circuit&);
+  /// @param settled_share  of itself, by which a constant power's current may still move when it counts as settled
+  explicit BranchLaws(const Circuit&, double settled_share = 1e-9);
 
   enum class Mode : std::uint8_t { off, volts, limit };  // of a source or converter output
   /// The last current that was tried for a constant power, and the one that its voltage then asked for.
@@ -40,11 +41,21 @@ class BranchLaws {
     std::vector<double> duty_current;  // by load, from its channel
   };
   const State& state() const { return state_; }
-  void set_state(const State& state) { state_ = state; }
+  void set_state(const State& state) {
+    state_ = state;
+    hints_ = nullptr;
+  }
   /// Takes the state of one branch, without its duty current; true when it was another one.
   bool adopt(const Branch&, const State&);
 
   void start();
+  /// Currents from which constant powers are first tried when they leave their low mode, in place of none, until the
+  /// next start() or set_state(): where one is too much for the bus, that try does not count and the next is from none.
+  /// nullptr: no hints. The state must outlive its use.
+  void set_hints(const State* hints);
+  /// What the logic switches on starts at its voltage, a converter's input from its hint; what it switches off gives
+  /// nothing. Saves the solutions in which it would find that out by itself.
+  void follow(const LogicState& before, const LogicState& now);
   /// A load that hunted in one state of the logic may run well in the next.
   void thaw();
 
@@ -72,12 +83,18 @@ class BranchLaws {
   double load_amps(std::size_t load, double v) const;
   double low_conductance(std::size_t load) const;
   double out_watts(std::size_t converter, const OperatingPoint&) const;
+  double hint_a(const Branch&) const;  // of a load or a converter's input; 0: none
+  bool pick_low(std::uint8_t& low, int& flips, double& amps, Try& last, std::uint8_t& hinted, double hint_a, double v,
+                double live, bool bistable) const;
   static bool pick_mode(Mode&, bool on, bool sinks, double emf_v, double ohm, std::optional<double> limit_a, double v,
                         bool path);
 
   const Circuit& circuit_;
   const Elements& all_;
+  double settled_share_ = 1e-9;
   State state_;
+  const State* hints_ = nullptr;
+  std::vector<std::uint8_t> load_hinted_, in_hinted_;  // 1: at work from its hint, 2: the hint is used up
 };
 
 /// Lowest voltage at which a constant-current or constant-power load does its work.

@@ -83,7 +83,8 @@ std::vector<int> order_of(const std::vector<char>& late, const Edges& edges, int
 
 }  // namespace
 
-Elimination::Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges, int hub)
+Elimination::Elimination(const std::vector<char>& late, const std::vector<char>& core,
+                         const std::vector<std::pair<int, int>>& edges, int hub)
     : n_(static_cast<int>(late.size())), order_(order_of(late, edges, hub)) {
   first_late_ = static_cast<int>(std::count(late.begin(), late.end(), char{0}));
   std::vector<int> step(n_);
@@ -126,6 +127,17 @@ Elimination::Elimination(const std::vector<char>& late, const std::vector<std::p
   lower_.assign(row_.size(), 0);
   diagonal_.assign(n_, 0);
   stale_.assign(n_, 1);
+  find_core(core);
+}
+
+// A right-hand side reaches what lies above it in the elimination tree, and a solution needs no more than that.
+void Elimination::find_core(const std::vector<char>& core) {
+  std::vector<char> is(n_, 0);
+  for (int j = 0; j < n_; ++j) {
+    is[j] |= core[order_[j]];
+    if (is[j] != 0 && parent_[j] >= 0) is[parent_[j]] = 1;
+  }
+  for (int j = first_late_; j < n_; ++j) (is[j] != 0 ? core_ : late_only_).push_back(j);
 }
 
 std::size_t Elimination::slot(int a, int b) const {
@@ -168,27 +180,28 @@ void Elimination::factorise() {
   any_stale_ = false;
 }
 
-void Elimination::solve_late(std::vector<double>& x) {
+double Elimination::solved(const std::vector<double>& x, int j, double sum) const {
+  for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
+  return sum;
+}
+
+void Elimination::solve_core(std::vector<double>& x) {
   if (any_stale_) factorise();
-  for (int j = first_late_; j < n_; ++j) {
+  for (int j : core_) {
     const double y = x[j];
     if (y == 0) continue;
     for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) x[row_[p]] -= lower_[p] * y;
     x[j] = y / diagonal_[j];
   }
-  for (int j = n_ - 1; j >= first_late_; --j) {
-    double sum = x[j];
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
-    x[j] = sum;
-  }
+  for (auto j = core_.rbegin(); j != core_.rend(); ++j) x[*j] = solved(x, *j, x[*j]);
+}
+
+void Elimination::solve_late(std::vector<double>& x) const {
+  for (auto j = late_only_.rbegin(); j != late_only_.rend(); ++j) x[*j] = solved(x, *j, 0);
 }
 
 void Elimination::solve_rest(std::vector<double>& x) const {
-  for (int j = first_late_ - 1; j >= 0; --j) {
-    double sum = 0;
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
-    x[j] = sum;
-  }
+  for (int j = first_late_ - 1; j >= 0; --j) x[j] = solved(x, j, 0);
 }
 
 }  // namespace loomproof

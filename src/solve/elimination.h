@@ -14,8 +14,11 @@ class Elimination {
  public:
   /// @param late   rows to eliminate last: those whose right-hand side and solution are asked for again and again
   /// @param edges  pairs of rows that may carry a value besides the diagonal, each pair once or more
+  /// @param core   of the late rows those whose right-hand side may be other than 0 and whose solution solve_core()
+  /// gives
   /// @param hub    a late row that may be joined to nearly every other, and so goes last of all; -1: none
-  Elimination(const std::vector<char>& late, const std::vector<std::pair<int, int>>& edges, int hub = -1);
+  Elimination(const std::vector<char>& late, const std::vector<char>& core,
+              const std::vector<std::pair<int, int>>& edges, int hub = -1);
 
   /// The row that each step eliminates. All that follows counts in steps, not in rows.
   const std::vector<int>& order() const { return order_; }
@@ -26,14 +29,19 @@ class Elimination {
 
   /// The first step that eliminates a late row.
   int first_late() const { return first_late_; }
-  /// Solves for the late part of `x`, which holds the right-hand side before and the solution after, by step. The
-  /// right-hand side of the other rows is 0.
-  void solve_late(std::vector<double>& x);
+  /// Solves for the core and what lies above it in the elimination tree, core_steps(). `x` holds the right-hand side
+  /// before and the solution after, by step. The right-hand side of the other rows is 0.
+  void solve_core(std::vector<double>& x);
+  const std::vector<int>& core_steps() const { return core_; }
+  /// The others of the late part of `x`, after solve_core().
+  void solve_late(std::vector<double>& x) const;
   /// The other part of `x`, from the late part of the solution.
   void solve_rest(std::vector<double>& x) const;
 
  private:
   void factorise();
+  void find_core(const std::vector<char>& core);
+  double solved(const std::vector<double>& x, int j, double sum) const;
 
   struct Update {
     std::size_t entry = 0;  // of the earlier column: its value in the row of the updated one
@@ -44,6 +52,7 @@ class Elimination {
 
   int n_ = 0;
   int first_late_ = 0;
+  std::vector<int> core_, late_only_;  // steps, ascending; the second is what of the late is not in the first
   std::vector<int> order_;
   std::vector<std::size_t> start_;         // by column, and one more: its entries below the diagonal
   std::vector<int> row_;                   // by entry

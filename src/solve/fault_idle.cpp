@@ -22,9 +22,37 @@ bool draws_current(const Load& load) {
 
 }  // namespace
 
+// What is read across a branch of its own needs no entry: the branch itself holds its two ends together.
+std::vector<std::pair<int, int>> observers_of(const Circuit& circuit) {
+  const Elements& all = circuit.loom->elements;
+  std::vector<std::pair<int, int>> out;
+  const auto add = [&](TerminalIndex a, TerminalIndex b) { out.emplace_back(circuit.node(a), circuit.node(b)); };
+  for (const Input& i : all.inputs) add(i.terminal, i.reference);
+  for (const Converter& c : all.converters) add(c.in_pos, c.in_neg);
+  for (const Coil& c : all.coils) {
+    if (!c.ohm) add(c.a, c.b);
+  }
+  for (const Load& l : all.loads) {
+    if (!draws_current(l)) add(l.pos, l.neg);
+  }
+  for (const Must& must : circuit.loom->musts) {
+    if (!must.live) continue;
+    for (const Source& s : all.sources) add(*must.live, s.neg);
+    for (const Converter& c : all.converters) add(*must.live, c.out_neg);
+  }
+  for (const Source& s : all.sources) list_powered_nodes(circuit, s.when, out);
+  for (const Converter& c : all.converters) list_powered_nodes(circuit, c.when, out);
+  for (const Contact& c : all.contacts) list_powered_nodes(circuit, c.closed_when, out);
+  for (const Output& o : all.outputs) list_powered_nodes(circuit, o.when, out);
+  return out;
+}
+
 IdleFaults::IdleFaults(const FaultNetwork& network, const std::vector<Fault>& faults)
-    : circuit_(network.circuit()), all_(circuit_.loom->elements), lines_(network.lines()), faults_(faults) {
-  list_observers();
+    : circuit_(network.circuit()),
+      all_(circuit_.loom->elements),
+      lines_(network.lines()),
+      faults_(faults),
+      observers_(observers_of(circuit_)) {
   words_ = observers_.size() / 64 + 1;
   const auto nodes = static_cast<std::size_t>(circuit_.nodes);
   observed_.assign(nodes * words_, 0);
@@ -46,30 +74,6 @@ IdleFaults::IdleFaults(const FaultNetwork& network, const std::vector<Fault>& fa
   piece_.resize(nodes);
   up_.resize(nodes);
   split_.resize(nodes * words_);
-}
-
-// What is read across a branch of its own needs no entry: the branch itself holds its two ends together.
-void IdleFaults::list_observers() {
-  const auto add = [&](TerminalIndex a, TerminalIndex b) {
-    observers_.emplace_back(circuit_.node(a), circuit_.node(b));
-  };
-  for (const Input& i : all_.inputs) add(i.terminal, i.reference);
-  for (const Converter& c : all_.converters) add(c.in_pos, c.in_neg);
-  for (const Coil& c : all_.coils) {
-    if (!c.ohm) add(c.a, c.b);
-  }
-  for (const Load& l : all_.loads) {
-    if (!draws_current(l)) add(l.pos, l.neg);
-  }
-  for (const Must& must : circuit_.loom->musts) {
-    if (!must.live) continue;
-    for (const Source& s : all_.sources) add(*must.live, s.neg);
-    for (const Converter& c : all_.converters) add(*must.live, c.out_neg);
-  }
-  for (const Source& s : all_.sources) list_powered_nodes(circuit_, s.when, observers_);
-  for (const Converter& c : all_.converters) list_powered_nodes(circuit_, c.when, observers_);
-  for (const Contact& c : all_.contacts) list_powered_nodes(circuit_, c.closed_when, observers_);
-  for (const Output& o : all_.outputs) list_powered_nodes(circuit_, o.when, observers_);
 }
 
 bool IdleFaults::conducts(std::size_t line, const LogicState& logic) const {

@@ -10,6 +10,10 @@
 
 namespace loomproof {
 
+/// Pairs of nodes between which the logic, a rule of `must` or a load that conducts nothing reads a voltage; what is
+/// read across a branch of its own is not among them.
+std::vector<std::pair<int, int>> observers_of(const Circuit&);
+
 /// Current flows in a loop with a source in it and nowhere else: in a two-connected block of the graph that holds no
 /// source every branch carries exactly nothing and all nodes stand at one voltage. In a given state of the logic a
 /// fault therefore alters no voltage that the logic, a load or a watch looks at when what it opens lies in such a
@@ -23,7 +27,6 @@ class IdleFaults {
   void narrow(const Situation&, const LogicState&, std::vector<bool>& idle);
 
  private:
-  void list_observers();
   bool conducts(std::size_t line, const LogicState&) const;
   bool is_source(std::size_t line, const LogicState&) const;
   void find_blocks(const LogicState&);

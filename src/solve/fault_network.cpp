@@ -15,6 +15,7 @@ namespace {
 
 constexpr int most_fuse_rounds = 12;
 constexpr double never_v = 1e9;
+constexpr double settled_share = 1e-7;  // far below what a threshold is known to
 
 }  // namespace
 
@@ -23,7 +24,7 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
       circuit_(circuit),
       given_(circuit.loom->elements),
       lines_((circuit_.loom = &loom_, lay_fault_lines(circuit_, faults))),
-      laws_(circuit_),
+      laws_(circuit_, settled_share),
       logic_(circuit_),
       island_(laid_island()) {
   const Elements& all = loom_.elements;
@@ -32,7 +33,11 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
   for (std::size_t i = 0; i < circuit_.branches.size(); ++i) {
     const Branch& b = circuit_.branches[i];
     if (is_active(circuit_, b)) actives_.push_back({i, true});
-    if (b.type == BranchType::converter_out) converters_.emplace_back(actives_.size() - 2, actives_.size() - 1);
+    if (b.type == BranchType::converter_out) {
+      // Behind its output, since what it takes in follows what it gives.
+      std::swap(actives_[actives_.size() - 2], actives_[actives_.size() - 1]);
+      converters_.emplace_back(actives_.size() - 1, actives_.size() - 2);
+    }
     if (b.type == BranchType::contact) contacts_.push_back(i);
     if (is_divider(b)) dividers_.push_back(i);
   }
@@ -231,12 +236,25 @@ bool FaultNetwork::solve_linear() {
   const bool unseen = std::exchange(unseen_, false);
   if (!island_.solve() && !unseen) return false;
   const std::vector<int>& nodes = island_.nodes();
-  for (auto i = static_cast<std::size_t>(island_.first_watched()); i < nodes.size(); ++i)
-    point_.node_v[nodes[i]] = island_.v()[i];
+  for (int i : island_.solved_steps()) point_.node_v[nodes[i]] = island_.v()[i];
   if (island_.pieces_moved() || unseen) {
     for (std::size_t i = 0; i < nodes.size(); ++i) point_.piece[nodes[i]] = nodes[island_.ground(static_cast<int>(i))];
   }
   return true;
+}
+
+// What the logic looks at, once the currents have settled.
+void FaultNetwork::show_watched() {
+  if (!island_.solve_watched()) return;
+  const std::vector<int>& nodes = island_.nodes();
+  for (auto i = static_cast<std::size_t>(island_.first_watched()); i < nodes.size(); ++i)
+    point_.node_v[nodes[i]] = island_.v()[i];
+}
+
+void FaultNetwork::show_rest() {
+  island_.solve_rest();
+  const auto rest = static_cast<std::size_t>(island_.first_watched());
+  for (std::size_t i = 0; i < rest; ++i) point_.node_v[island_.nodes()[i]] = island_.v()[i];
 }
 
 void FaultNetwork::solve_nonlinear() {
@@ -267,6 +285,7 @@ void FaultNetwork::settle_logic() {
     close_contacts();
     laws_.thaw();
     solve_nonlinear();
+    show_watched();
     if (!point_.trouble.empty()) return;
     // The first state need not answer to the situation, nor to the fault.
     logic_.next(point_, next_, step == 0);
@@ -286,6 +305,7 @@ void FaultNetwork::settle_logic() {
     if (seen_.size() == step) seen_.emplace_back();
     seen_[step] = point_.logic;
     std::swap(point_.logic, next_);
+    laws_.follow(next_, point_.logic);
     for (Active& a : actives_) a.moved = is_switched(circuit_.branches[a.line], next_, point_.logic);
   }
 }
@@ -319,9 +339,7 @@ bool FaultNetwork::blow_fuses() {
 const OperatingPoint& FaultNetwork::settle() {
   for (int round = 0;; ++round) {
     settle_logic();
-    island_.solve_rest();
-    const auto rest = static_cast<std::size_t>(island_.first_watched());
-    for (std::size_t i = 0; i < rest; ++i) point_.node_v[island_.nodes()[i]] = island_.v()[i];
+    show_rest();
     if (fault_ == nullptr || round == most_fuse_rounds || !blow_fuses()) return point_;
     point_.trouble.clear();
   }
@@ -339,8 +357,14 @@ const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation,
                              (b.type == BranchType::load && loom_.elements.loads[b.index].form != Load::Form::power);
       if (is_steady) laws_.adopt(b, guess->laws);
     }
+    laws_.set_hints(&guess->laws);
+    LogicState dark = point_.logic;
+    std::fill(dark.source_on.begin(), dark.source_on.end(), std::uint8_t{1});
+    laws_.follow(dark, point_.logic);
   }
-  return settle();
+  settle();
+  laws_.set_hints(nullptr);
+  return point_;
 }
 
 const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic, const Modes& modes,
@@ -374,9 +398,8 @@ const OperatingPoint& FaultNetwork::hold(const LogicState& logic) {
   close_contacts();
   laws_.thaw();
   solve_nonlinear();
-  island_.solve_rest();
-  const auto rest = static_cast<std::size_t>(island_.first_watched());
-  for (std::size_t i = 0; i < rest; ++i) point_.node_v[island_.nodes()[i]] = island_.v()[i];
+  show_watched();
+  show_rest();
   return point_;
 }
 

@@ -66,6 +66,9 @@ class FaultNetwork {
   bool overloads_fuse() const;
   const std::vector<std::size_t>& blown() const { return blown_; }  // fuses that the fault has opened
 
+  /// Sets what the fault decides by itself, as settle_from() does with the state that it is given.
+  void force(LogicState& logic) const { logic_.force(logic); }
+
   /// Digital inputs that stand between their thresholds, where the hardware may read either.
   std::vector<std::size_t> undefined_inputs() const;
   void force_input(std::size_t, bool asserted);
@@ -105,6 +108,8 @@ class FaultNetwork {
   void close_contacts();
   void move_actives();
   bool solve_linear();
+  void show_watched();
+  void show_rest();
   void solve_nonlinear();
   void settle_logic();
   bool overloads(std::size_t fuse) const;

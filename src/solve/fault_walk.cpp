@@ -6,10 +6,12 @@
 #include <cmath>
 #include <future>
 #include <map>
+#include <numeric>
 #include <thread>
 
 #include <fmt/format.h>
 
+#include "solve/fault_classes.h"
 #include "solve/fault_idle.h"
 #include "solve/light.h"
 #include "solve/opened.h"
@@ -21,6 +23,9 @@ namespace {
 using Parts = std::vector<std::size_t>;
 
 constexpr double glows_from = 0.1;  // share of the rated voltage
+
+// Faults that walk over a table; for fewer, the search for what is idle costs more than it saves.
+constexpr std::size_t worth_an_idle_search = 4;
 
 struct BaseState {
   Situation situation;
@@ -226,6 +231,7 @@ struct Group {
 struct Errand {
   std::size_t group = 0;
   std::size_t table = 0;
+  friend auto operator<=>(const Errand&, const Errand&) = default;
 };
 
 struct Found {
@@ -297,8 +303,13 @@ class Announcements {
 class Walker {
  public:
   Walker(const Circuit& circuit, const FaultWalk& walk, const std::vector<Group>& groups,
-         const std::vector<Table>& tables)
-      : walk_(walk), groups_(groups), tables_(tables), network_(circuit, walk.faults), best_(walk.watches.size()) {}
+         const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
+      : walk_(walk),
+        groups_(groups),
+        tables_(tables),
+        shortcuts_(shortcuts),
+        network_(circuit, walk.faults),
+        best_(walk.watches.size()) {}
 
   Outcome walk(std::size_t fault, const std::vector<Errand>& errands) {
     const Fault& f = walk_.faults[fault];
@@ -317,29 +328,57 @@ class Walker {
     for (Found& found : out.found) {
       const Watch& watch = walk_.watches[found.watch].watch;
       found.sighting.announced = signs.outside(watch);
-      const auto part = part_of(*network_.circuit().loom, f);
-      found.sighting.of_the_switch =
-          part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
+      found.sighting.of_the_switch = is_of_the_switch(watch, f);
     }
     return out;
   }
 
+  /// The same outcome as another fault's, which leaves the same circuit behind.
+  Outcome retold(Outcome outcome, std::size_t fault) const {
+    for (Found& found : outcome.found) {
+      found.sighting.fault = fault;
+      found.sighting.of_the_switch = is_of_the_switch(walk_.watches[found.watch].watch, walk_.faults[fault]);
+    }
+    return outcome;
+  }
+
  private:
+  bool is_of_the_switch(const Watch& watch, const Fault& fault) const {
+    const auto part = part_of(*network_.circuit().loom, fault);
+    return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
+  }
+
   bool is_idle(const std::vector<bool>& idle) {
     if (idle.empty() || !idle[fault_]) return false;
     ++outcome_->points;  // that of the state itself, in which nothing is amiss
     return true;
   }
 
+  // Where the way from rest ends in the very state of the logic in which the fault struck, that state is settled
+  // already: the same network, at rest in the same logic.
   void visit(const Group& group, const BaseState& state) {
     concerned_.clear();
     for (std::size_t w : group.watches) {
       if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
     }
-    if (!is_idle(state.idle))
-      look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
-    if (state.first && !is_idle(state.idle_from_rest))
-      look_all(state, network_.settle_from_rest(state.situation, &state.modes), true);
+    bool had = is_idle(state.idle);
+    if (state.first && !is_idle(state.idle_from_rest)) {
+      const OperatingPoint& point =
+          network_.settle_from_rest(state.situation, shortcuts_.hints ? &state.modes : nullptr);
+      const bool same =
+          shortcuts_.meeting && !had && point.trouble.empty() && network_.blown().empty() && is_of(state, point);
+      if (same) ++outcome_->points;
+      look_all(state, point, !same);
+      had |= same;
+    }
+    if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
+  }
+
+  bool is_of(const BaseState& state, const OperatingPoint& point) {
+    if (point.situation.positions != state.situation.positions) return false;
+    forced_ = state.logic;
+    network_.force(forced_);
+    return forced_ == point.logic;
   }
 
   // What settled; each state of a chatter; and both readings of an input that the hardware leaves open.
@@ -386,7 +425,7 @@ class Walker {
       const auto value = violation(walk_.watches[w].watch, network_.circuit(), point);
       if (!value) continue;
       const std::size_t moved = moved_switches(state.situation.positions);
-      if (best_[w] && outcome_->found[*best_[w]].sighting.moved <= moved) continue;
+      if (best_[w] && !is_nearer(outcome_->found[*best_[w]].sighting, state, moved, from_rest)) continue;
       Sighting seen;
       seen.fault = fault_;
       seen.situation = state.situation;
@@ -401,13 +440,22 @@ class Walker {
     }
   }
 
+  // Fewer switches away from rest; of one situation, a fault that strikes there before one that was there from rest.
+  static bool is_nearer(const Sighting& than, const BaseState& state, std::size_t moved, bool from_rest) {
+    if (moved != than.moved) return moved < than.moved;
+    return !from_rest && than.from_rest() && than.situation.positions == state.situation.positions &&
+           than.situation.charge == state.situation.charge;
+  }
+
   const FaultWalk& walk_;
   const std::vector<Group>& groups_;
   const std::vector<Table>& tables_;
+  const WalkShortcuts shortcuts_;
   FaultNetwork network_;
   std::vector<std::optional<std::size_t>> best_;  // by watch, into the outcome's found
   std::vector<std::size_t> concerned_;
   std::vector<std::uint8_t> now_;
+  LogicState forced_;
   Outcome* outcome_ = nullptr;
   Announcements* signs_ = nullptr;
   std::size_t fault_ = 0;
@@ -543,9 +591,26 @@ void find_deadlocks(FaultNetwork& network, const Table& table, FaultWalk& walk) 
   }
 }
 
+// Faults of one class, as long as cones sent them on the same errands. Those without any are left out.
+std::vector<std::vector<std::size_t>> walked_together(const FaultNetwork& network, const std::vector<Fault>& faults,
+                                                      const std::vector<std::vector<Errand>>& errands, bool by_class) {
+  std::vector<std::size_t> class_of(faults.size());
+  std::iota(class_of.begin(), class_of.end(), std::size_t{0});
+  if (by_class) class_of = fault_classes(network, faults);
+  std::map<std::pair<std::size_t, std::vector<Errand>>, std::size_t> place;
+  std::vector<std::vector<std::size_t>> out;
+  for (std::size_t f = 0; f < faults.size(); ++f) {
+    if (errands[f].empty()) continue;
+    const auto [at, fresh] = place.emplace(std::pair(class_of[f], errands[f]), out.size());
+    if (fresh) out.emplace_back();
+    out[at->second].push_back(f);
+  }
+  return out;
+}
+
 }  // namespace
 
-FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cones) {
+FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortcuts& shortcuts) {
   const Loom& loom = *circuit.loom;
   FaultWalk walk;
   walk.faults = single_faults(circuit);
@@ -576,7 +641,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
   if (targets.empty()) return walk;
   {
     std::vector<char> is = whole.of(decided).parts;
-    if (!cut_by_cones) std::fill(is.begin(), is.end(), char{1});
+    if (!shortcuts.cones) std::fill(is.begin(), is.end(), char{1});
     std::vector<const BaseState*> rested;
     tables.push_back(explore(network, listed(loom, is), &rested));
     table_of.emplace(tables[0].parts, 0);
@@ -595,7 +660,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
     find_deadlocks(network, tables[0], walk);
   }
 
-  std::vector<Group> groups = group_watches(loom, whole, walk.watches, network.circuit(), cut_by_cones);
+  std::vector<Group> groups = group_watches(loom, whole, walk.watches, network.circuit(), shortcuts.cones);
   for (Group& g : groups) {
     const auto [at, fresh] = table_of.emplace(g.parts, tables.size());
     if (fresh) tables.push_back(explore(network, g.parts));
@@ -614,7 +679,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
   for (std::size_t f = 0; f < walk.faults.size(); ++f) {
     std::optional<Cones> cones;
     Cones::Cone mine;
-    if (cut_by_cones) {
+    if (shortcuts.cones) {
       network.apply(&walk.faults[f]);
       cones.emplace(network);
       mine = cones->of_fault();
@@ -659,14 +724,26 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, bool cut_by_cone
         most_states, most_walked_states);
   }
 
-  for (Table& table : tables) find_idle(network, walk, table);
+  const std::vector<std::vector<std::size_t>> classes =
+      walked_together(network, walk.faults, errands, shortcuts.classes);
+  std::vector<std::size_t> visitors(tables.size(), 0);
+  for (const std::vector<std::size_t>& c : classes) {
+    for (const Errand& errand : errands[c.front()]) ++visitors[errand.table];
+  }
+  for (std::size_t t = 0; t < tables.size(); ++t) {
+    if (shortcuts.idle && visitors[t] >= worth_an_idle_search) find_idle(network, walk, tables[t]);
+  }
   const unsigned cores = threads != 0 ? threads : std::max(1u, std::thread::hardware_concurrency());
   std::vector<Outcome> outcomes(walk.faults.size());
   std::atomic<std::size_t> next{0};
   const auto work = [&] {
-    Walker walker(circuit, walk, groups, tables);
-    for (std::size_t f = next++; f < walk.faults.size(); f = next++) {
-      if (!errands[f].empty()) outcomes[f] = walker.walk(f, errands[f]);
+    Walker walker(circuit, walk, groups, tables, shortcuts);
+    for (std::size_t c = next++; c < classes.size(); c = next++) {
+      const std::size_t first = classes[c].front();
+      outcomes[first] = walker.walk(first, errands[first]);
+      for (std::size_t f : classes[c]) {
+        if (f != first) outcomes[f] = walker.retold(outcomes[first], f);
+      }
     }
   };
   std::vector<std::future<void>> others;

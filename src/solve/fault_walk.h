@@ -54,9 +54,17 @@ struct FaultWalk {
   std::vector<char> output_on, coil_on;  // by output and coil: on in some situation without a fault
 };
 
+/// Ways to settle less, none of which changes what is found; each can be left out, for the tests that show it.
+struct WalkShortcuts {
+  bool cones = true;    // else every switch and every fault
+  bool classes = true;  // one fault answers for all that leave the same circuit
+  bool idle = true;     // a fault that touches nothing that is looked at is not settled
+  bool meeting = true;  // what strikes in a state to which the way from rest leads is settled once
+  bool hints = true;    // settling starts from what is known of the state without the fault
+};
+
 /// @param threads  0: as many as the machine has; the result is the same for any number
-/// @param cut_by_cones  false: every switch, every fault, for the test that cutting changes nothing
-FaultWalk walk_faults(const Circuit&, unsigned threads = 0, bool cut_by_cones = true);
+FaultWalk walk_faults(const Circuit&, unsigned threads = 0, const WalkShortcuts& = {});
 
 /// The point of a sighting, settled again in a network of its own.
 class Retold {

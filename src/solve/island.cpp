@@ -55,7 +55,11 @@ Elimination elimination_of(const std::vector<int>& nodes, const std::vector<char
   auto late = late_of(nodes, watched, edges, links);
   const int hub = hub_of(nodes.size(), edges, links);
   if (hub >= 0) late[hub] = 1;
-  return Elimination(late, edges, hub);
+  std::vector<char> core(nodes.size(), 0);
+  for (std::size_t j = 0; j < edges.size(); ++j) {
+    if (links[j].pushes) core[edges[j].first] = core[edges[j].second] = 1;
+  }
+  return Elimination(late, core, edges, hub);
 }
 
 }  // namespace
@@ -200,14 +204,20 @@ bool Island::solve() {
   const bool was_alive = std::exchange(alive_, false);
   for (std::size_t j : pushing_) alive_ |= push_[j] != 0;
   if (alive_ || was_alive) std::fill(v_.begin() + first_watched(), v_.end(), 0.0);
-  rest_stale_ |= alive_ || was_alive;
+  if (alive_ || was_alive) watched_stale_ = rest_stale_ = true;
   if (!alive_) return was_alive || pieces_moved_;  // its matrix waits until something drives it
   for (std::size_t j : pushing_) {
     v_[ends_[j].a] += push_[j];
     v_[ends_[j].b] -= push_[j];
   }
   if (matrix_stale_) fill_matrix();
-  elimination_.solve_late(v_);
+  elimination_.solve_core(v_);
+  return true;
+}
+
+bool Island::solve_watched() {
+  if (!std::exchange(watched_stale_, false)) return false;
+  if (alive_) elimination_.solve_late(v_);  // else they are 0 since solve()
   return true;
 }
 

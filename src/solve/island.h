@@ -48,9 +48,13 @@ class Island {
   }
 
   bool is_stale() const { return pieces_stale_ || matrix_stale_ || pushes_stale_; }
-  /// Brings pieces and the voltages of watched nodes up to date; false when nothing had changed.
+  /// Brings pieces and the voltages at the ends of what pushes up to date; false when nothing had changed.
   bool solve();
-  /// Brings the other voltages up to date.
+  /// Steps whose voltages solve() gives, ascending.
+  const std::vector<int>& solved_steps() const { return elimination_.core_steps(); }
+  /// Brings the voltages of all watched nodes up to date; false when nothing had changed since the last time.
+  bool solve_watched();
+  /// Brings the other voltages up to date, after solve_watched().
   void solve_rest();
   int first_watched() const { return elimination_.first_late(); }  // step
 
@@ -97,7 +101,7 @@ class Island {
   std::vector<double> v_;
   bool clusters_stale_ = true;
   bool pieces_stale_ = true, pushes_stale_ = true, matrix_stale_ = true, pieces_moved_ = false, alive_ = false,
-       rest_stale_ = false;
+       watched_stale_ = false, rest_stale_ = false;
 };
 
 }  // namespace loomproof

@@ -125,7 +125,8 @@ void LinearNetwork::alter(const CircuitChange& change) {
 bool LinearNetwork::solve(std::size_t k, OperatingPoint& point) {
   Island& island = islands_[k];
   const bool is_new = std::exchange(is_new_[k], char{0}) != 0;
-  if (!island.solve() && !is_new) return false;
+  const bool moved = island.solve();
+  if (!island.solve_watched() && !moved && !is_new) return false;
   rest_stale_[k] = 1;
   const std::vector<int>& nodes = island.nodes();
   const std::vector<double>& v = island.v();
