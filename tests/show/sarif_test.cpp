@@ -1,5 +1,5 @@
 // SARIF: the properties that the OASIS schema (sarif-schema-2.1.0.json, OASIS Standard of 27 March 2020) requires or
-// restricts, asserted by hand and from memory; the schema itself is not run.
+// restricts, asserted by hand and from memory. The schema itself: tests/schema/validate_sarif.py.
 #include <set>
 
 #include <doctest/doctest.h>
