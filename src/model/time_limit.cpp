@@ -1,4 +1,4 @@
-// One flag for the whole program: it says "stop" once and never takes it back.
+// One flag for the whole program.
 #include "model/time_limit.h"
 
 #include <atomic>
@@ -14,6 +14,10 @@ OutOfTime::OutOfTime() : std::runtime_error("the time limit is over; nothing is 
 
 void end_time() noexcept {
   time_is_over.store(true, std::memory_order_relaxed);
+}
+
+void begin_time() noexcept {
+  time_is_over.store(false, std::memory_order_relaxed);
 }
 
 void go_on() {

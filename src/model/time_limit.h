@@ -14,6 +14,9 @@ struct OutOfTime : std::runtime_error {
 /// libraries.
 void end_time() noexcept;
 
+/// Time begins anew, for a program that works on one file after another, as a fuzzer does. Only when no work runs.
+void begin_time() noexcept;
+
 /// One step of a long work may begin. Costs one load from memory.
 /// @throws OutOfTime after end_time()
 void go_on();

@@ -28,9 +28,7 @@ struct Node {
 class View {
  public:
   View(const Node* nodes, std::uint32_t index)
-      : nodes_(nodes),
-        written_(index),
-        index_(nodes[index].shape == Node::Shape::alias ? nodes[index].target : index) {}
+      : nodes_(nodes), index_(nodes[index].shape == Node::Shape::alias ? nodes[index].target : index) {}
 
   bool is_empty() const { return node().shape == Node::Shape::empty; }
   bool is_text() const { return node().shape == Node::Shape::text; }
@@ -51,7 +49,6 @@ class View {
  private:
   const Node& node() const { return nodes_[index_]; }
   const Node* nodes_;
-  std::uint32_t written_;  // where the alias stands, for stepping on
   std::uint32_t index_;
 };
 

@@ -21,6 +21,9 @@ std::size_t character_length(std::string_view text) {
   // U+0080..U+009F are control characters; U+2028 and U+2029 end a line in some readers.
   if (first == 0xC2 && second < 0xA0) return 0;
   if (first == 0xE2 && second == 0x80 && (byte(2) == 0xA8 || byte(2) == 0xA9)) return 0;
+  // U+202A..U+202E and U+2066..U+2069 turn the direction of all that follows them.
+  if (first == 0xE2 && second == 0x80 && byte(2) >= 0xAA && byte(2) <= 0xAE) return 0;
+  if (first == 0xE2 && second == 0x81 && byte(2) >= 0xA6 && byte(2) <= 0xA9) return 0;
   return length;
 }
 

@@ -6,8 +6,8 @@
 
 namespace loomproof {
 
-/// `'text'` for a message: cut to 40 bytes with "..." when longer; control bytes and bytes that are not UTF-8 become
-/// '?'.
+/// `'text'` for a message: cut to 40 bytes with "..." when longer; control characters, bytes that are not UTF-8 and
+/// characters that turn the direction of text become '?'.
 std::string quoted(std::string_view text);
 
 }  // namespace loomproof

@@ -1,0 +1,58 @@
+// Without a fuzzer: every target on every file of what fuzzing has found, and on every n-th of the seed corpus.
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <vector>
+
+#include "../where.h"
+#include "targets.h"
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::string bytes_of(const fs::path& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+std::vector<fs::path> files_in(const fs::path& folder, const std::string& ending) {
+  std::vector<fs::path> files;
+  for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+    if (entry.is_regular_file() && entry.path().string().ends_with(ending)) files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+void run(const fs::path& path, bool whole) {
+  const std::string bytes = bytes_of(path);
+  std::fprintf(stderr, "%s\n", path.c_str());  // the last line names the file that ended the program
+  loomproof::fuzz::reader(bytes);
+  loomproof::fuzz::units(bytes);
+  if (!whole) return;
+  loomproof::fuzz::check(bytes);
+  loomproof::fuzz::output(bytes);
+}
+
+}  // namespace
+
+/// Argument: the root of the sources.
+int main(int count, char** arguments) {
+  if (count != 2) return 2;
+  const fs::path root = arguments[1];
+  const fs::path tests = root / "tests";
+  const std::vector<fs::path> found = files_in(tests / "fuzz" / "found", "");
+  for (const fs::path& path : found) run(path, true);
+  const std::vector<fs::path> demos = files_in(root / "netlists", ".yaml");
+  for (const fs::path& path : demos) run(path, false);
+  const std::vector<fs::path> designs = files_in(tests / "rules", ".yaml");
+  const std::size_t step = every(6) * 8;  // a few seconds, with sanitizers too
+  for (std::size_t i = 0; i < designs.size(); ++i) run(designs[i], i % step == 0);
+  std::printf("%zu files that fuzzing found, %zu demos and %zu designs: no promise broken\n", found.size(), demos.size(),
+              designs.size());
+  return found.empty() || demos.size() < 20 || designs.size() < 100;
+}
