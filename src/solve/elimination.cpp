@@ -95,14 +95,14 @@ Elimination::Elimination(const std::vector<char>& late, const std::vector<char>&
     if (a != b) below[std::min(step[a], step[b])].push_back(std::max(step[a], step[b]));
   }
   parent_.assign(n_, -1);
-  std::vector<std::vector<std::size_t>> in_row(n_);  // entries of earlier columns in this row
+  std::vector<std::vector<unsigned>> in_row(n_);  // entries of earlier columns in this row
   for (int j = 0; j < n_; ++j) {
     std::vector<int>& rows = below[j];
     std::sort(rows.begin(), rows.end());
     rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
-    start_.push_back(row_.size());
+    start_.push_back(static_cast<unsigned>(row_.size()));
     for (int r : rows) {
-      in_row[r].push_back(row_.size());
+      in_row[r].push_back(static_cast<unsigned>(row_.size()));
       row_.push_back(r);
       column_.push_back(j);
     }
@@ -110,18 +110,19 @@ Elimination::Elimination(const std::vector<char>& late, const std::vector<char>&
     parent_[j] = rows.front();
     below[parent_[j]].insert(below[parent_[j]].end(), rows.begin() + 1, rows.end());
   }
-  start_.push_back(row_.size());
-  std::vector<std::size_t> place(n_);  // by row: its entry in the column under way
+  start_.push_back(static_cast<unsigned>(row_.size()));
+  std::vector<unsigned> place(n_);  // by row: its entry in the column under way
   for (int j = 0; j < n_; ++j) {
-    first_update_.push_back(updates_.size());
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) place[row_[p]] = p;
-    for (std::size_t p : in_row[j]) {
-      const std::size_t end = start_[column_[p] + 1];
-      updates_.push_back({p, end, dest_.size(), column_[p]});
-      for (std::size_t q = p + 1; q < end; ++q) dest_.push_back(place[row_[q]]);
+    first_update_.push_back(static_cast<unsigned>(updates_.size()));
+    first_in_row_.push_back(static_cast<unsigned>(in_row_.size()));
+    in_row_.insert(in_row_.end(), in_row[j].begin(), in_row[j].end());
+    for (unsigned p = start_[j]; p < start_[j + 1]; ++p) place[row_[p]] = p;
+    for (unsigned p : in_row[j]) {
+      for (unsigned q = p + 1; q < start_[column_[p] + 1]; ++q) updates_.push_back({place[row_[q]], p, q});
     }
   }
-  first_update_.push_back(updates_.size());
+  first_update_.push_back(static_cast<unsigned>(updates_.size()));
+  first_in_row_.push_back(static_cast<unsigned>(in_row_.size()));
   value_.assign(n_ + row_.size(), 0);
   entry_.assign(row_.size(), 0);
   lower_.assign(row_.size(), 0);
@@ -159,29 +160,31 @@ void Elimination::set(std::size_t slot, double value) {
 void Elimination::factorise() {
   const double* given = value_.data() + n_;
   double* entry = entry_.data();
+  double* lower = lower_.data();
   for (int j = 0; j < n_; ++j) {
     if (stale_[j] == 0) continue;
     stale_[j] = 0;
     if (parent_[j] >= 0) stale_[parent_[j]] = 1;
+    const unsigned first = start_[j], end = start_[j + 1];
     double diagonal = value_[j];
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) entry[p] = given[p];
-    for (std::size_t u = first_update_[j]; u < first_update_[j + 1]; ++u) {
-      const Update& update = updates_[u];
-      if (entry[update.entry] == 0) continue;
-      const double factor = lower_[update.entry];
-      diagonal -= factor * entry[update.entry];
-      const std::size_t* dest = dest_.data() + update.first_dest;
-      for (std::size_t q = update.entry + 1; q < update.end; ++q) entry[*dest++] -= factor * entry[q];
-    }
+    for (unsigned i = first_in_row_[j]; i < first_in_row_[j + 1]; ++i)
+      diagonal -= lower[in_row_[i]] * entry[in_row_[i]];
     diagonal_[j] = diagonal;
+    for (unsigned p = first; p < end; ++p) entry[p] = given[p];
+    for (unsigned u = first_update_[j]; u < first_update_[j + 1]; ++u) {
+      const Update& update = updates_[u];
+      entry[update.dest] -= lower[update.factor] * entry[update.of];
+    }
     // Divided, not multiplied by an inverse: a wire that leads nowhere then has exactly one voltage at both ends.
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) lower_[p] = entry[p] / diagonal;
+    for (unsigned p = first; p < end; ++p) lower[p] = entry[p] / diagonal;
   }
   any_stale_ = false;
 }
 
-double Elimination::solved(const std::vector<double>& x, int j, double sum) const {
-  for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) sum -= lower_[p] * x[row_[p]];
+double Elimination::solved(const double* x, int j, double sum) const {
+  const double* lower = lower_.data() + start_[j];
+  const double* end = lower_.data() + start_[j + 1];
+  for (const int* row = row_.data() + start_[j]; lower != end; ++lower, ++row) sum -= *lower * x[*row];
   return sum;
 }
 
@@ -190,18 +193,18 @@ void Elimination::solve_core(std::vector<double>& x) {
   for (int j : core_) {
     const double y = x[j];
     if (y == 0) continue;
-    for (std::size_t p = start_[j]; p < start_[j + 1]; ++p) x[row_[p]] -= lower_[p] * y;
+    for (unsigned p = start_[j], end = start_[j + 1]; p < end; ++p) x[row_[p]] -= lower_[p] * y;
     x[j] = y / diagonal_[j];
   }
-  for (auto j = core_.rbegin(); j != core_.rend(); ++j) x[*j] = solved(x, *j, x[*j]);
+  for (auto j = core_.rbegin(); j != core_.rend(); ++j) x[*j] = solved(x.data(), *j, x[*j]);
 }
 
 void Elimination::solve_late(std::vector<double>& x) const {
-  for (auto j = late_only_.rbegin(); j != late_only_.rend(); ++j) x[*j] = solved(x, *j, 0);
+  for (auto j = late_only_.rbegin(); j != late_only_.rend(); ++j) x[*j] = solved(x.data(), *j, 0);
 }
 
 void Elimination::solve_rest(std::vector<double>& x) const {
-  for (int j = first_late_ - 1; j >= 0; --j) x[j] = solved(x, j, 0);
+  for (int j = first_late_ - 1; j >= 0; --j) x[j] = solved(x.data(), j, 0);
 }
 
 }  // namespace loomproof

@@ -41,26 +41,25 @@ class Elimination {
  private:
   void factorise();
   void find_core(const std::vector<char>& core);
-  double solved(const std::vector<double>& x, int j, double sum) const;
+  double solved(const double* x, int j, double sum) const;
 
+  /// entry[dest] -= lower[factor] * entry[of]
   struct Update {
-    std::size_t entry = 0;  // of the earlier column: its value in the row of the updated one
-    std::size_t end = 0;    // of the earlier column
-    std::size_t first_dest = 0;
-    int column = 0;
+    unsigned dest = 0, factor = 0, of = 0;
   };
 
   int n_ = 0;
   int first_late_ = 0;
   std::vector<int> core_, late_only_;  // steps, ascending; the second is what of the late is not in the first
   std::vector<int> order_;
-  std::vector<std::size_t> start_;         // by column, and one more: its entries below the diagonal
-  std::vector<int> row_;                   // by entry
-  std::vector<int> column_;                // by entry
-  std::vector<int> parent_;                // by column, -1 for a root
-  std::vector<std::size_t> first_update_;  // by column, and one more
+  std::vector<unsigned> start_;         // by column, and one more: its entries below the diagonal
+  std::vector<int> row_;                // by entry
+  std::vector<int> column_;             // by entry
+  std::vector<int> parent_;             // by column, -1 for a root
+  std::vector<unsigned> first_in_row_;  // by column, and one more: entries of earlier columns in its row
+  std::vector<unsigned> in_row_;        // those entries
+  std::vector<unsigned> first_update_;  // by column, and one more
   std::vector<Update> updates_;
-  std::vector<std::size_t> dest_;
   std::vector<double> value_;     // by slot: diagonal by column, then the entries
   std::vector<double> entry_;     // L D, by entry
   std::vector<double> lower_;     // L

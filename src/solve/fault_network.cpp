@@ -32,11 +32,11 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
   held_contact_.assign(all.contacts.size(), -1);
   for (std::size_t i = 0; i < circuit_.branches.size(); ++i) {
     const Branch& b = circuit_.branches[i];
-    if (is_active(circuit_, b)) actives_.push_back({i, true});
+    if (is_active(circuit_, b)) actives_.push_back({.line = i});
     if (b.type == BranchType::converter_out) {
       // Behind its output, since what it takes in follows what it gives.
       std::swap(actives_[actives_.size() - 2], actives_[actives_.size() - 1]);
-      converters_.emplace_back(actives_.size() - 1, actives_.size() - 2);
+      actives_.back().input = actives_.size() - 1;
     }
     if (b.type == BranchType::contact) contacts_.push_back(i);
     if (is_divider(b)) dividers_.push_back(i);
@@ -60,6 +60,7 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
 // Joined for as long as no fault opens it.
 bool FaultNetwork::lasts(std::size_t line) const {
   if (!lines_.is_branch(line)) return !lines_.is_bridge(line);
+  if (may_blow_ && circuit_.branches[line].type == BranchType::fuse) return false;
   const Branch& b = circuit_.branches[line];
   if (is_active(circuit_, b)) return false;
   if (b.type == BranchType::contact) {
@@ -103,9 +104,16 @@ void FaultNetwork::close_line(std::size_t line) {
 }
 
 void FaultNetwork::lay_bridge(std::size_t line) {
+  let_fuses_blow(true);
   bridge_ = line;
   island_.set_lasting(line, true);
   island_.set_conductance(line, 1 / lines_.all[line].ohm);
+}
+
+// A bridge may blow any fuse, again and again: these are then taken out of what never opens, once and for all.
+void FaultNetwork::let_fuses_blow(bool may) {
+  if (std::exchange(may_blow_, may) == may) return;
+  for (std::size_t line : lines_.fuse) island_.set_lasting(line, open_[line] == 0 && lasts(line));
 }
 
 void FaultNetwork::hold_contact(std::size_t contact, bool closed) {
@@ -127,6 +135,7 @@ void FaultNetwork::remove_fault() {
     island_.set_lasting(bridge_, false);
     island_.set_conductance(bridge_, 0);
     bridge_ = 0;
+    let_fuses_blow(false);
   }
   logic_.set_fault({});
 }
@@ -257,17 +266,27 @@ void FaultNetwork::show_rest() {
   for (std::size_t i = 0; i < rest; ++i) point_.node_v[island_.nodes()[i]] = island_.v()[i];
 }
 
+// One that has come to rest and sees what it saw stays as it is. What a converter takes in follows what it gives.
+bool FaultNetwork::look_at(Active& a) {
+  const FaultLine& line = lines_.all[a.line];
+  const bool path = has_path(line);
+  const double v = across(line);
+  const bool follows = a.input != 0 && actives_[a.input - 1].moved;
+  if (!a.moved && !follows && v == a.seen_v && path == a.seen_path) return false;
+  a.seen_v = v;
+  a.seen_path = path;
+  return laws_.update(circuit_.branches[a.line], point_);
+}
+
 void FaultNetwork::solve_nonlinear() {
   for (int i = 0; i < most_iterations; ++i) {
     move_actives();
     const bool solved = solve_linear();
     bool moved = false;
     for (Active& a : actives_) {
-      a.moved = (solved || a.moved) && laws_.update(circuit_.branches[a.line], point_);
+      a.moved = (solved || a.moved) && look_at(a);
       moved |= a.moved;
     }
-    // What a converter takes in follows what it gives.
-    for (const auto& [in, out] : converters_) actives_[in].moved |= actives_[out].moved;
     if (moved) continue;
     for (Active& a : actives_) {
       if (open_[a.line] != 0 || !laws_.starve_cut_off(circuit_.branches[a.line], point_)) continue;

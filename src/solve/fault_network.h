@@ -93,7 +93,10 @@ class FaultNetwork {
  private:
   struct Active {
     std::size_t line = 0;
-    bool moved = true;  // its state, since the network was last solved
+    bool moved = true;      // its state, since the network was last solved
+    std::size_t input = 0;  // of a converter's input: its output among the actives, and one more; else 0
+    double seen_v = 0;      // what it was last looked at with
+    bool seen_path = false;
   };
 
   bool lasts(std::size_t line) const;
@@ -102,6 +105,7 @@ class FaultNetwork {
   void open_line(std::size_t line);
   void close_line(std::size_t line);
   void lay_bridge(std::size_t line);
+  void let_fuses_blow(bool);
   void remove_fault();
   void hold_contact(std::size_t contact, bool closed);
   void begin(const Situation&);
@@ -116,6 +120,7 @@ class FaultNetwork {
   bool blow_fuses();
   const OperatingPoint& settle();
   double across(const FaultLine& l) const { return point_.node_v[l.a] - point_.node_v[l.b]; }
+  bool look_at(Active&);
   bool has_path(const FaultLine& l) const { return point_.piece[l.a] == point_.piece[l.b]; }
 
   Loom loom_;
@@ -126,13 +131,13 @@ class FaultNetwork {
   Logic logic_;
   Island island_;  // all of the circuit: a bridge may join any two islands of it
   std::vector<Active> actives_;
-  std::vector<std::pair<std::size_t, std::size_t>> converters_;  // actives: input, output
   std::vector<std::size_t> contacts_, dividers_, digital_inputs_;
 
   const Fault* fault_ = nullptr;
   std::vector<char> open_;  // by line: by the fault, or a fuse that it blew
   std::vector<std::int8_t> held_contact_;
   std::size_t bridge_ = 0;  // the line that is on; 0: none
+  bool may_blow_ = false;   // a fuse, by the fault
   std::vector<std::size_t> blown_;
 
   OperatingPoint point_, before_;

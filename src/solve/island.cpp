@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <unordered_map>
 #include <utility>
 
@@ -74,7 +75,11 @@ Island::Island(std::vector<int> nodes, const std::vector<char>& watched, const s
     by_step.push_back(nodes_[local]);
   }
   nodes_ = std::move(by_step);
-  for (int node : nodes_) rank_.push_back(ground_rank[node]);
+  by_rank_.resize(nodes_.size());
+  std::iota(by_rank_.begin(), by_rank_.end(), 0);
+  std::sort(by_rank_.begin(), by_rank_.end(), [&](int a, int b) {
+    return std::pair(ground_rank[nodes_[a]], nodes_[a]) < std::pair(ground_rank[nodes_[b]], nodes_[b]);
+  });
   for (std::size_t j = 0; j < links.size(); ++j) {
     const int a = step_of.at(links[j].a);
     const int b = step_of.at(links[j].b);
@@ -101,35 +106,29 @@ void Island::set_lasting(std::size_t link, bool lasting) {
   clusters_stale_ = pieces_stale_ = true;
 }
 
-int Island::better(int a, int b) const {
-  if (rank_[a] != rank_[b]) return rank_[a] < rank_[b] ? a : b;
-  return nodes_[a] < nodes_[b] ? a : b;
-}
-
 void Island::find_clusters() {
   clusters_stale_ = false;
-  cluster_.clear();
+  cluster_.assign(nodes_.size(), -1);
   cluster_top_.clear();
   changing_.clear();
   std::vector<int> up(nodes_.size());
-  for (std::size_t i = 0; i < up.size(); ++i) up[i] = static_cast<int>(i);
-  for (std::size_t j = 0; j < ends_.size(); ++j) {
-    if (ends_[j].lasting) {
-      up[top(up, ends_[j].a)] = top(up, ends_[j].b);
-    } else if (!ends_[j].seldom) {
-      changing_.push_back(j);
-    }
+  std::iota(up.begin(), up.end(), 0);
+  for (const Ends& ends : ends_) {
+    if (ends.lasting) up[top(up, ends.a)] = top(up, ends.b);
   }
   std::vector<int> number(nodes_.size(), -1);
-  for (std::size_t i = 0; i < nodes_.size(); ++i) {
-    const int step = static_cast<int>(i);
+  for (int step : by_rank_) {
     int& cluster = number[top(up, step)];
     if (cluster < 0) {
       cluster = static_cast<int>(cluster_top_.size());
       cluster_top_.push_back(step);
     }
-    cluster_.push_back(cluster);
-    cluster_top_[cluster] = better(cluster_top_[cluster], step);
+    cluster_[step] = cluster;
+  }
+  for (std::size_t j = 0; j < ends_.size(); ++j) {
+    const Ends& ends = ends_[j];
+    if (!ends.lasting && !ends.seldom && cluster_[ends.a] != cluster_[ends.b])
+      changing_.push_back({j, cluster_[ends.a], cluster_[ends.b]});
   }
   up_.resize(cluster_top_.size());
   top_.assign(cluster_top_.size(), -1);
@@ -158,26 +157,20 @@ void Island::change_conductance(std::size_t link, double siemens) {
 void Island::find_pieces() {
   if (clusters_stale_) find_clusters();
   pieces_stale_ = false;
-  for (std::size_t c = 0; c < up_.size(); ++c) up_[c] = static_cast<int>(c);
-  best_ = cluster_top_;
-  for (std::size_t j : changing_) {
-    if (!(conductance_[j] > 0)) continue;
-    const int a = top(up_, cluster_[ends_[j].a]);
-    const int b = top(up_, cluster_[ends_[j].b]);
-    if (a == b) continue;
-    up_[b] = a;
-    best_[a] = better(best_[a], best_[b]);
+  std::iota(up_.begin(), up_.end(), 0);
+  for (const Changing& link : changing_) {
+    if (!(conductance_[link.link] > 0)) continue;
+    const int a = top(up_, link.a), b = top(up_, link.b);
+    up_[std::max(a, b)] = std::min(a, b);
   }
   for (std::size_t c = 0; c < up_.size(); ++c) {
-    const int now = best_[top(up_, static_cast<int>(c))];
+    up_[c] = up_[up_[c]];  // what stands above it has come to the top already
+    const int now = cluster_top_[up_[c]];
     if (now == top_[c]) continue;
     pieces_moved_ = true;
     top_[c] = now;
-  }
-  if (!pieces_moved_) return;
-  for (std::size_t c = 0; c < up_.size(); ++c) {
     const int own = cluster_top_[c];
-    const char grounded = top_[c] == own ? 1 : 0;
+    const char grounded = now == own ? 1 : 0;
     if (grounded_[own] == grounded) continue;
     grounded_[own] = grounded;
     touch(static_cast<std::size_t>(own));

@@ -81,7 +81,6 @@ class Island {
   void find_clusters();
   void find_pieces();
   void fill_matrix();
-  int better(int a, int b) const;
 
   std::vector<int> nodes_;
   Elimination elimination_;
@@ -90,14 +89,18 @@ class Island {
   std::vector<std::vector<Term>> terms_;  // by slot: what its value is the sum of
   std::vector<std::size_t> touched_;
   std::vector<char> is_touched_;
-  std::vector<int> rank_;              // by step
-  std::vector<int> cluster_;           // by step: what lasting links join
-  std::vector<int> cluster_top_;       // by cluster: step of its best-ranked node
-  std::vector<std::size_t> changing_;  // links that may open
-  std::vector<std::size_t> pushing_;   // links that may push
-  std::vector<int> top_;               // by cluster: step of its piece's 0 V
-  std::vector<int> up_, best_;         // by cluster, for the union-find
-  std::vector<char> grounded_;         // by step
+  std::vector<int> by_rank_;      // steps, the best first
+  std::vector<int> cluster_;      // by step: what lasting links join
+  std::vector<int> cluster_top_;  // by cluster, the best-ranked first: step of its best-ranked node
+  struct Changing {
+    std::size_t link = 0;
+    int a = 0, b = 0;  // clusters
+  };
+  std::vector<Changing> changing_;    // links that may open and would join two clusters
+  std::vector<std::size_t> pushing_;  // links that may push
+  std::vector<int> top_;              // by cluster: step of its piece's 0 V
+  std::vector<int> up_;               // by cluster, for the union-find: a better one or itself
+  std::vector<char> grounded_;        // by step
   std::vector<double> v_;
   bool clusters_stale_ = true;
   bool pieces_stale_ = true, pushes_stale_ = true, matrix_stale_ = true, pieces_moved_ = false, alive_ = false,

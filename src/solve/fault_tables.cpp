@@ -1,0 +1,202 @@
+// The states that the walk starts from: settled without a fault, reached by single switch moves.
+#include "solve/fault_tables.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <utility>
+
+#include "solve/fault_idle.h"
+#include "solve/light.h"
+#include "solve/switch_states.h"
+
+namespace loomproof {
+namespace {
+
+constexpr double glows_from = 0.1;  // share of the rated voltage
+
+// Every combination, each one switch move from the one before.
+std::vector<Positions> every_state(const Loom& loom, const Parts& parts) {
+  std::vector<Positions> out{Positions(loom.parts.size(), 0)};
+  for (std::size_t p : parts) {
+    const std::size_t had = out.size();
+    for (std::size_t k = 1; k < loom.parts[p].positions.size(); ++k) {
+      for (std::size_t i = 0; i < had; ++i) {
+        Positions next = out[k % 2 == 1 ? had - 1 - i : i];
+        next[p] = static_cast<std::int8_t>(k);
+        out.push_back(std::move(next));
+      }
+    }
+  }
+  return out;
+}
+
+// Rest, the duty points' own switches, and one or two moves from these.
+std::vector<Positions> near_positions(const Loom& loom, const Parts& parts) {
+  std::vector<Positions> bases{Positions(loom.parts.size(), 0)};
+  for (const DutyPoint& duty : loom.duty) {
+    Positions base(loom.parts.size(), 0);
+    for (const auto& [part, position] : duty.with) base[part.value] = static_cast<std::int8_t>(position);
+    bases.push_back(base);
+  }
+  std::vector<Positions> out;
+  std::map<Positions, bool> had;
+  const auto add = [&](const Positions& p) {
+    if (had.emplace(p, true).second) out.push_back(p);
+  };
+  for (const Positions& base : bases) {
+    add(base);
+    for (std::size_t i : parts) {
+      for (std::size_t k = 0; k < loom.parts[i].positions.size(); ++k) {
+        Positions one = base;
+        one[i] = static_cast<std::int8_t>(k);
+        add(one);
+        for (std::size_t j : parts) {
+          if (j >= i) break;
+          for (std::size_t m = 0; m < loom.parts[j].positions.size(); ++m) {
+            Positions two = one;
+            two[j] = static_cast<std::int8_t>(m);
+            add(two);
+          }
+        }
+      }
+    }
+  }
+  return out;
+}
+
+// Settled, read one way only, no watch violated: what a fault that changes nothing would be seen to do.
+bool is_quiet(const FaultNetwork& network, const BaseState& state, const std::vector<WatchResult>& watches,
+              std::vector<std::uint8_t>& seen) {
+  const OperatingPoint& point = network.point();
+  if (!point.trouble.empty() || point.logic != state.logic || network.overloads_fuse()) return false;
+  observe(network.circuit(), point, seen);
+  if (seen != state.seen || !network.undefined_inputs().empty()) return false;
+  return std::none_of(watches.begin(), watches.end(), [&](const WatchResult& w) {
+    return matches(w.watch, state.situation.positions) && violation(w.watch, network.circuit(), point);
+  });
+}
+
+}  // namespace
+
+// What a person sees: torque there or not, each light dark, glowing or shining.
+void observe(const Circuit& circuit, const OperatingPoint& point, std::vector<std::uint8_t>& out) {
+  const Elements& all = circuit.loom->elements;
+  out.clear();
+  for (std::size_t i = 0; i < all.outputs.size(); ++i) {
+    if (all.outputs[i].name == "torque") out.push_back(point.logic.output_on[i]);
+  }
+  for (const Load& l : all.loads) {
+    if (!l.light) continue;
+    const int a = circuit.node(l.pos), b = circuit.node(l.neg);
+    const double v = point.piece[a] == point.piece[b] ? std::fabs(point.node_v[a] - point.node_v[b]) : 0;
+    const double share = v / (l.rated_v && *l.rated_v > 0 ? *l.rated_v : assumed_rated_v);
+    out.push_back(share >= shines_from ? 2 : share >= glows_from ? 1 : 0);
+  }
+}
+
+std::size_t moved_switches(const Positions& p) {
+  return static_cast<std::size_t>(std::count_if(p.begin(), p.end(), [](std::int8_t k) { return k != 0; }));
+}
+
+// Breadth first along single switch moves, and every switch state from rest; without a fault.
+Table explore(FaultNetwork& network, const Parts& parts) {
+  const Loom& loom = *network.circuit().loom;
+  Table table;
+  table.parts = parts;
+  table.whole = count_states(loom, parts) <= most_walked_states;
+  const std::vector<Positions> order = table.whole ? every_state(loom, parts) : near_positions(loom, parts);
+  std::map<Positions, std::size_t> place;
+  for (std::size_t i = 0; i < order.size(); ++i) place.emplace(order[i], i);
+  struct Reached {
+    BaseState state;
+    std::vector<double> node_v;
+    std::vector<int> piece;
+  };
+  for (Charge charge : {Charge::full, Charge::empty}) {
+    std::vector<std::vector<Reached>> reached(order.size());
+    std::vector<std::pair<std::size_t, std::size_t>> queue;
+    const auto keep = [&](std::size_t at, const OperatingPoint& point) {
+      if (!point.trouble.empty()) return;
+      for (const Reached& r : reached[at]) {
+        if (r.state.logic == point.logic) return;
+      }
+      Reached r;
+      r.state.situation = {order[at], charge, std::nullopt};
+      r.state.logic = point.logic;
+      r.state.modes = network.modes();
+      observe(network.circuit(), point, r.state.seen);
+      r.node_v = point.node_v;
+      r.piece = point.piece;
+      r.state.first = reached[at].empty();
+      queue.emplace_back(at, reached[at].size());
+      reached[at].push_back(std::move(r));
+    };
+    for (std::size_t i = 0; i < order.size(); ++i) keep(i, network.settle_from_rest({order[i], charge, std::nullopt}));
+    for (std::size_t q = 0; q < queue.size(); ++q) {
+      const auto [at, which] = queue[q];
+      const Reached from = reached[at][which];
+      for (std::size_t p : parts) {
+        for (std::size_t k = 0; k < loom.parts[p].positions.size(); ++k) {
+          if (from.state.situation.positions[p] == static_cast<std::int8_t>(k)) continue;
+          Positions to = from.state.situation.positions;
+          to[p] = static_cast<std::int8_t>(k);
+          const auto found = place.find(to);
+          if (found == place.end()) continue;
+          keep(found->second, network.settle_from({to, charge, std::nullopt}, from.state.logic, from.state.modes,
+                                                  from.node_v, from.piece));
+        }
+      }
+    }
+    for (auto& list : reached) {
+      for (Reached& r : list) {
+        table.states.push_back(std::move(r.state));
+      }
+    }
+  }
+  return table;
+}
+
+// The same states with switches besides that decide nothing.
+Table widen(FaultNetwork& network, const Table& base, const Parts& more) {
+  const Loom& loom = *network.circuit().loom;
+  Table out;
+  out.parts = base.parts;
+  out.parts.insert(out.parts.end(), more.begin(), more.end());
+  out.whole = base.whole && count_states(loom, out.parts) <= most_walked_states;
+  const std::vector<Positions> extra = out.whole ? every_state(loom, more) : near_positions(loom, more);
+  for (const BaseState& state : base.states) {
+    for (const Positions& besides : extra) {
+      Situation situation = state.situation;
+      for (std::size_t p : more) situation.positions[p] = besides[p];
+      const OperatingPoint& point = network.settle_from(situation, state.logic, state.modes, {}, {});
+      if (!point.trouble.empty()) continue;
+      BaseState next;
+      next.situation = std::move(situation);
+      next.logic = point.logic;
+      next.modes = network.modes();
+      observe(network.circuit(), point, next.seen);
+      next.first = state.first;
+      out.states.push_back(std::move(next));
+    }
+  }
+  return out;
+}
+
+void find_idle(FaultNetwork& network, const FaultWalk& walk, Table& table) {
+  IdleFaults finder(network, walk.faults);
+  std::vector<std::uint8_t> seen;
+  for (BaseState& state : table.states) {
+    network.settle_from(state.situation, state.logic, state.modes, {}, {});
+    if (!is_quiet(network, state, walk.watches, seen) || network.passed().size() != 0) continue;
+    state.idle.assign(walk.faults.size(), true);
+    finder.narrow(state.situation, state.logic, state.idle);
+    if (!state.first) continue;
+    network.settle_from_rest(state.situation, &state.modes);
+    if (!is_quiet(network, state, walk.watches, seen)) continue;
+    state.idle_from_rest = state.idle;
+    for (const LogicState& logic : network.passed()) finder.narrow(state.situation, logic, state.idle_from_rest);
+  }
+}
+
+}  // namespace loomproof

@@ -1,0 +1,49 @@
+// The states that the walk starts from.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+#include "solve/fault_network.h"
+#include "solve/fault_walk.h"
+#include "solve/switch_states.h"
+
+namespace loomproof {
+
+/// Switches, by index of their part, ascending.
+using Parts = std::vector<std::size_t>;
+
+/// A settled state without a fault.
+struct BaseState {
+  Situation situation;
+  LogicState logic;
+  FaultNetwork::Modes modes;
+  std::vector<std::uint8_t> seen;          // what a person sees of it
+  bool first = true;                       // of its situation; others differ in what they remember
+  std::vector<bool> idle, idle_from_rest;  // by fault: it changes nothing here, or on the way here; empty: not known
+};
+
+/// All states that some switches can bring about.
+struct Table {
+  Parts parts;
+  std::vector<BaseState> states;
+  bool whole = true;
+};
+
+/// What a person sees of a point: by output `torque` 1 or 0, then by light 0 dark, 1 glowing, 2 shining.
+void observe(const Circuit&, const OperatingPoint&, std::vector<std::uint8_t>& out);
+
+/// Switches away from rest.
+std::size_t moved_switches(const Positions&);
+
+/// Breadth first along single switch moves, and every switch state from rest; without a fault.
+Table explore(FaultNetwork&, const Parts&);
+
+/// The same states with switches besides that decide nothing.
+Table widen(FaultNetwork&, const Table& base, const Parts& more);
+
+/// Finds for every state the faults that change nothing in it. The network has none in it.
+void find_idle(FaultNetwork&, const FaultWalk&, Table&);
+
+}  // namespace loomproof

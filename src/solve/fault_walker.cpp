@@ -1,0 +1,186 @@
+// One fault through all the states that it can meet.
+#include "solve/fault_walker.h"
+
+#include <algorithm>
+#include <optional>
+#include <utility>
+
+#include "solve/announcements.h"
+
+namespace loomproof {
+class Walker::Inside {
+ public:
+  Inside(const Circuit& circuit, const FaultWalk& walk, const std::vector<Group>& groups,
+         const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
+      : walk_(walk),
+        groups_(groups),
+        tables_(tables),
+        shortcuts_(shortcuts),
+        network_(circuit, walk.faults),
+        best_(walk.watches.size()) {}
+
+  Outcome walk(std::size_t fault, const std::vector<Errand>& errands) {
+    const Fault& f = walk_.faults[fault];
+    Outcome out;
+    out.unsettled.assign(walk_.watches.size(), 0);
+    outcome_ = &out;
+    fault_ = fault;
+    Announcements signs(*network_.circuit().loom);
+    signs_ = &signs;
+    std::fill(best_.begin(), best_.end(), std::optional<std::size_t>());
+    network_.apply(&f);
+    for (const Errand& errand : errands) {
+      for (const BaseState& state : tables_[errand.table].states) visit(groups_[errand.group], state);
+    }
+    network_.apply(nullptr);
+    for (Found& found : out.found) {
+      const Watch& watch = walk_.watches[found.watch].watch;
+      found.sighting.announced = signs.outside(watch);
+      found.sighting.of_the_switch = is_of_the_switch(watch, f);
+    }
+    return out;
+  }
+
+  /// The same outcome as another fault's, which leaves the same circuit behind.
+  Outcome retold(Outcome outcome, std::size_t fault) const {
+    for (Found& found : outcome.found) {
+      found.sighting.fault = fault;
+      found.sighting.of_the_switch = is_of_the_switch(walk_.watches[found.watch].watch, walk_.faults[fault]);
+    }
+    return outcome;
+  }
+
+ private:
+  bool is_of_the_switch(const Watch& watch, const Fault& fault) const {
+    const auto part = part_of(*network_.circuit().loom, fault);
+    return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
+  }
+
+  bool is_idle(const std::vector<bool>& idle) {
+    if (idle.empty() || !idle[fault_]) return false;
+    ++outcome_->points;  // that of the state itself, in which nothing is amiss
+    return true;
+  }
+
+  // Where the way from rest ends in the very state of the logic in which the fault struck, that state is settled
+  // already: the same network, at rest in the same logic.
+  void visit(const Group& group, const BaseState& state) {
+    concerned_.clear();
+    for (std::size_t w : group.watches) {
+      if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
+    }
+    bool had = is_idle(state.idle);
+    if (state.first && !is_idle(state.idle_from_rest)) {
+      const OperatingPoint& point =
+          network_.settle_from_rest(state.situation, shortcuts_.hints ? &state.modes : nullptr);
+      const bool same =
+          shortcuts_.meeting && !had && point.trouble.empty() && network_.blown().empty() && is_of(state, point);
+      if (same) ++outcome_->points;
+      look_all(state, point, !same);
+      had |= same;
+    }
+    if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
+  }
+
+  bool is_of(const BaseState& state, const OperatingPoint& point) {
+    if (point.situation.positions != state.situation.positions) return false;
+    forced_ = state.logic;
+    network_.force(forced_);
+    return forced_ == point.logic;
+  }
+
+  // What settled; each state of a chatter; and both readings of an input that the hardware leaves open.
+  void look_all(const BaseState& state, const OperatingPoint& point, bool from_rest) {
+    ++outcome_->points;
+    if (!point.trouble.empty()) {
+      if (network_.cycle().empty()) {
+        for (std::size_t w : concerned_) ++outcome_->unsettled[w];
+        return;
+      }
+      const std::vector<LogicState> cycle = network_.cycle();
+      for (const LogicState& step : cycle) look(state, network_.hold(step), from_rest);
+      return;
+    }
+    look(state, point, from_rest);
+    const std::vector<std::size_t> open = network_.undefined_inputs();
+    for (std::size_t i : open) {
+      for (bool asserted : {false, true}) {
+        network_.force_input(i, asserted);
+        const OperatingPoint& read = network_.settle_again();
+        ++outcome_->points;
+        if (read.trouble.empty()) look(state, read, from_rest);
+        network_.free_input(i);
+      }
+    }
+  }
+
+  // A burnt-out lamp has its voltage and stays dark; in what is seen the torque stands first, then the lights.
+  void darken() {
+    const Fault& f = walk_.faults[fault_];
+    if (f.type != FaultType::lamp_out) return;
+    const Elements& all = network_.circuit().loom->elements;
+    std::size_t at = 0;
+    for (const Output& o : all.outputs) at += o.name == "torque" ? 1 : 0;
+    for (std::size_t i = 0; i < f.index; ++i) at += all.loads[i].light ? 1 : 0;
+    now_[at] = 0;
+  }
+
+  void look(const BaseState& state, const OperatingPoint& point, bool from_rest) {
+    observe(network_.circuit(), point, now_);
+    darken();
+    signs_->note(state, now_);
+    for (std::size_t w : concerned_) {
+      const auto value = violation(walk_.watches[w].watch, network_.circuit(), point);
+      if (!value) continue;
+      const std::size_t moved = moved_switches(state.situation.positions);
+      if (best_[w] && !is_nearer(outcome_->found[*best_[w]].sighting, state, moved, from_rest)) continue;
+      Sighting seen;
+      seen.fault = fault_;
+      seen.situation = state.situation;
+      if (!from_rest) seen.before = state.logic;
+      seen.moved = moved;
+      seen.value = *value;
+      if (!best_[w]) {
+        best_[w] = outcome_->found.size();
+        outcome_->found.emplace_back();
+      }
+      outcome_->found[*best_[w]] = {w, std::move(seen)};
+    }
+  }
+
+  // Fewer switches away from rest; of one situation, a fault that strikes there before one that was there from rest.
+  static bool is_nearer(const Sighting& than, const BaseState& state, std::size_t moved, bool from_rest) {
+    if (moved != than.moved) return moved < than.moved;
+    return !from_rest && than.from_rest() && than.situation.positions == state.situation.positions &&
+           than.situation.charge == state.situation.charge;
+  }
+
+  const FaultWalk& walk_;
+  const std::vector<Group>& groups_;
+  const std::vector<Table>& tables_;
+  const WalkShortcuts shortcuts_;
+  FaultNetwork network_;
+  std::vector<std::optional<std::size_t>> best_;  // by watch, into the outcome's found
+  std::vector<std::size_t> concerned_;
+  std::vector<std::uint8_t> now_;
+  LogicState forced_;
+  Outcome* outcome_ = nullptr;
+  Announcements* signs_ = nullptr;
+  std::size_t fault_ = 0;
+};
+
+Walker::Walker(const Circuit& circuit, const FaultWalk& walk, const std::vector<Group>& groups,
+               const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
+    : inside_(std::make_unique<Inside>(circuit, walk, groups, tables, shortcuts)) {}
+
+Walker::~Walker() = default;
+
+Outcome Walker::walk(std::size_t fault, const std::vector<Errand>& errands) {
+  return inside_->walk(fault, errands);
+}
+
+Outcome Walker::retold(Outcome outcome, std::size_t fault) const {
+  return inside_->retold(std::move(outcome), fault);
+}
+
+}  // namespace loomproof

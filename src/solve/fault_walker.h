@@ -1,0 +1,54 @@
+// One fault through all the states that it can meet.
+#pragma once
+
+#include <compare>
+#include <cstddef>
+#include <memory>
+#include <vector>
+
+#include "solve/fault_tables.h"
+
+namespace loomproof {
+
+struct Group {
+  std::vector<std::size_t> watches;
+  std::vector<Target> targets;
+  Parts parts;
+  std::size_t table = 0;
+};
+
+// What is to be walked of one fault for one group.
+struct Errand {
+  std::size_t group = 0;
+  std::size_t table = 0;
+  friend auto operator<=>(const Errand&, const Errand&) = default;
+};
+
+struct Found {
+  std::size_t watch = 0;
+  Sighting sighting;
+};
+
+struct Outcome {
+  std::vector<Found> found;
+  std::vector<std::size_t> unsettled;  // by watch
+  std::size_t points = 0;
+};
+
+/// Walks one fault after another; whichever it walked before makes no difference.
+class Walker {
+ public:
+  /// Keeps references to all of them.
+  Walker(const Circuit&, const FaultWalk&, const std::vector<Group>&, const std::vector<Table>&, const WalkShortcuts&);
+  ~Walker();
+
+  Outcome walk(std::size_t fault, const std::vector<Errand>&);
+  /// The same outcome as another fault's, which leaves the same circuit behind.
+  Outcome retold(Outcome, std::size_t fault) const;
+
+ private:
+  class Inside;
+  std::unique_ptr<Inside> inside_;
+};
+
+}  // namespace loomproof
