@@ -303,6 +303,10 @@ void FaultNetwork::settle_logic() {
     steps_ = step;
     close_contacts();
     laws_.thaw();
+    if (keeps_begun_) {
+      begun_.resize(step);
+      begun_.push_back(modes());
+    }
     solve_nonlinear();
     show_watched();
     if (!point_.trouble.empty()) return;
@@ -392,17 +396,26 @@ const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, cons
   begin(situation);
   laws_.set_state(modes.laws);
   point_.converter_out_a = modes.out_a;
-  if (node_v.empty()) {
-    point_.logic = logic;
-    logic_.force(point_.logic);
-  } else {
-    before_.situation = point_.situation;
-    before_.logic = logic;
-    before_.node_v = node_v;
-    before_.piece = piece;
-    logic_.next(before_, point_.logic, true);
-  }
+  before_.situation = point_.situation;
+  before_.logic = logic;
+  before_.node_v = node_v;
+  before_.piece = piece;
+  logic_.next(before_, point_.logic, true);
   return settle();
+}
+
+const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic, const Modes& modes,
+                                                const Modes* guess) {
+  go_on();
+  begin(situation);
+  laws_.set_state(modes.laws);
+  laws_.set_hints(guess != nullptr ? &guess->laws : nullptr);
+  point_.converter_out_a = modes.out_a;
+  point_.logic = logic;
+  logic_.force(point_.logic);
+  settle();
+  laws_.set_hints(nullptr);
+  return point_;
 }
 
 const OperatingPoint& FaultNetwork::settle_again() {

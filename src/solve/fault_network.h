@@ -45,9 +45,12 @@ class FaultNetwork {
   ///               no result
   const OperatingPoint& settle_from_rest(const Situation&, const Modes* guess = nullptr);
   /// From a settled state, its switches standing as `situation` says from now on.
-  /// @param node_v, piece  of that state, for conditions that look at a voltage; may be empty when nothing moved
+  /// @param node_v, piece  of that state, for conditions that look at a voltage
   const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&,
                                     const std::vector<double>& node_v, const std::vector<int>& piece);
+  /// From a state of the logic as it stands, moved by the fault alone.
+  /// @param guess  as of settle_from_rest()
+  const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&, const Modes* guess = nullptr);
   /// Again, from where it stands.
   const OperatingPoint& settle_again();
 
@@ -62,6 +65,10 @@ class FaultNetwork {
   const FaultLines& lines() const { return lines_; }
   /// States of the logic that the last settling passed through on its way to that of the point.
   std::span<const LogicState> passed() const { return {seen_.data(), steps_}; }
+  /// By state of the logic that the last settling without a fault passed through, and by the last: what its branches
+  /// began with. Only when keep_begun(true) was called before.
+  const std::vector<Modes>& begun() const { return begun_; }
+  void keep_begun(bool keep) { keeps_begun_ = keep; }
   /// Whether the point has a fuse in it that a fault would find opened.
   bool overloads_fuse() const;
   const std::vector<std::size_t>& blown() const { return blown_; }  // fuses that the fault has opened
@@ -143,6 +150,8 @@ class FaultNetwork {
   OperatingPoint point_, before_;
   bool unseen_ = true;  // the point does not show yet what the island last found
   std::size_t steps_ = 0;
+  bool keeps_begun_ = false;
+  std::vector<Modes> begun_;
   LogicState next_;
   std::vector<LogicState> seen_, cycle_;
 };

@@ -14,6 +14,12 @@ namespace loomproof {
 /// Switches, by index of their part, ascending.
 using Parts = std::vector<std::size_t>;
 
+/// A state of the logic that a settling passes through.
+struct Waypoint {
+  LogicState logic;
+  FaultNetwork::Modes begun;  // what its branches began with
+};
+
 /// A settled state without a fault.
 struct BaseState {
   Situation situation;
@@ -22,6 +28,8 @@ struct BaseState {
   std::vector<std::uint8_t> seen;          // what a person sees of it
   bool first = true;                       // of its situation; others differ in what they remember
   std::vector<bool> idle, idle_from_rest;  // by fault: it changes nothing here, or on the way here; empty: not known
+  std::vector<Waypoint> way;               // from rest to this state, which is the last; empty: not kept
+  std::vector<std::uint8_t> unaffected;    // by fault: how many of the first waypoints it changes nothing in
 };
 
 /// All states that some switches can bring about.
@@ -43,7 +51,8 @@ Table explore(FaultNetwork&, const Parts&);
 /// The same states with switches besides that decide nothing.
 Table widen(FaultNetwork&, const Table& base, const Parts& more);
 
-/// Finds for every state the faults that change nothing in it. The network has none in it.
+/// Finds for every state the faults that change nothing in it, and how far each leaves the way there alone. The network
+/// has none in it.
 void find_idle(FaultNetwork&, const FaultWalk&, Table&);
 
 }  // namespace loomproof

@@ -67,7 +67,7 @@ std::vector<Group> group_watches(const Loom& loom, const Cones& cones, const std
 
 void check_without_fault(FaultNetwork& network, const Table& table, std::vector<WatchResult>& watches) {
   for (const BaseState& state : table.states) {
-    const OperatingPoint& point = network.settle_from(state.situation, state.logic, state.modes, {}, {});
+    const OperatingPoint& point = network.settle_from(state.situation, state.logic, state.modes);
     for (WatchResult& w : watches) {
       if (!matches(w.watch, state.situation.positions)) continue;
       const auto value = violation(w.watch, network.circuit(), point);
@@ -111,7 +111,7 @@ void find_deadlocks(FaultNetwork& network, const Table& table, FaultWalk& walk) 
       if (!moves_by_hand(all.contacts[i].closed_when)) kicked.contact_closed[i] = 1;
     }
     std::fill(kicked.converter_on.begin(), kicked.converter_on.end(), std::uint8_t{1});
-    const OperatingPoint& point = network.settle_from(s.situation, kicked, s.modes, {}, {});
+    const OperatingPoint& point = network.settle_from(s.situation, kicked, s.modes);
     if (!point.trouble.empty()) continue;
     const auto note = [&](Target::What what, std::size_t i, std::vector<char>& known, bool on) {
       if (known[i] != 0 || !on) return;
@@ -179,7 +179,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     table_of.emplace(tables[0].parts, 0);
     Allowed from_rest = nothing_allowed(loom), ever = nothing_allowed(loom);
     for (const BaseState& s : tables[0].states) {
-      const OperatingPoint& point = network.settle_from(s.situation, s.logic, s.modes, {}, {});
+      const OperatingPoint& point = network.settle_from(s.situation, s.logic, s.modes);
       note_allowed(ever, network.circuit(), s.situation, point);
       if (s.first) note_allowed(from_rest, network.circuit(), s.situation, point);
     }
@@ -298,7 +298,7 @@ Retold::Retold(const Circuit& circuit, const FaultWalk& walk, const Sighting& si
     with_ = network_->settle_from_rest(sighting.situation);
   } else {
     FaultNetwork::Modes modes = network_->modes();
-    with_ = network_->settle_from(sighting.situation, sighting.before, modes, {}, {});
+    with_ = network_->settle_from(sighting.situation, sighting.before, modes);
   }
   for (std::size_t b = 0; b < network_->circuit().branches.size(); ++b) amps_.push_back(network_->current_a(b));
   blown_ = network_->blown();

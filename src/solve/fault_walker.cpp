@@ -71,18 +71,28 @@ class Walker::Inside {
     }
     bool had = is_idle(state.idle);
     if (state.first && !is_idle(state.idle_from_rest)) {
-      const OperatingPoint& point =
-          network_.settle_from_rest(state.situation, shortcuts_.hints ? &state.modes : nullptr);
-      const bool same =
-          shortcuts_.meeting && !had && point.trouble.empty() && network_.blown().empty() && is_of(state, point);
+      const OperatingPoint& point = settle_from_rest(state);
+      const bool same = shortcuts_.meeting && !had && (is_last_ || is_of(state, point));
       if (same) ++outcome_->points;
       look_all(state, point, !same);
       had |= same;
     }
-    if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes, {}, {}), false);
+    if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes), false);
+  }
+
+  // Begins where the fault first changes something. A coil that it has killed was never on: the state before the one
+  // that it is on in shows that.
+  const OperatingPoint& settle_from_rest(const BaseState& state) {
+    const FaultNetwork::Modes* hints = shortcuts_.hints ? &state.modes : nullptr;
+    std::size_t from = state.unaffected.empty() ? 0 : state.unaffected[fault_];
+    if (from > 0 && walk_.faults[fault_].type == FaultType::coil_open) --from;
+    is_last_ = from > 0 && from + 1 == state.way.size();
+    if (from == 0) return network_.settle_from_rest(state.situation, hints);
+    return network_.settle_from(state.situation, state.way[from].logic, state.way[from].begun, hints);
   }
 
   bool is_of(const BaseState& state, const OperatingPoint& point) {
+    if (!point.trouble.empty() || !network_.blown().empty()) return false;
     if (point.situation.positions != state.situation.positions) return false;
     forced_ = state.logic;
     network_.force(forced_);
@@ -164,6 +174,7 @@ class Walker::Inside {
   std::vector<std::size_t> concerned_;
   std::vector<std::uint8_t> now_;
   LogicState forced_;
+  bool is_last_ = false;  // the way from rest began at the state itself
   Outcome* outcome_ = nullptr;
   Announcements* signs_ = nullptr;
   std::size_t fault_ = 0;
