@@ -1,6 +1,7 @@
 // Two quantities in one text: a peak and its time, a range, a value at another value.
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <utility>
 
 #include "units/parse.h"
@@ -9,6 +10,17 @@
 #include "units/wrong.h"
 
 namespace loomproof {
+namespace {
+
+// A value for a message: between its number and its unit any blank may stand, a line end too.
+std::string on_one_line(std::string written) {
+  std::replace_if(
+      written.begin(), written.end(), [](char c) { return static_cast<unsigned char>(c) < ' '; }, ' ');
+  return written;
+}
+
+}  // namespace
+
 Parsed<TimedMagnitude> parse_timed(std::string_view text, Dimension expected) {
   const Halves halves = split_at_word(text, "for");
   Parsed<Magnitude> magnitude = parse_magnitude(halves.first, expected);
@@ -36,7 +48,7 @@ Parsed<MagnitudeRange> parse_range(std::string_view text, Dimension expected) {
   if (!high) return wrong<MagnitudeRange>(std::move(high.error));
   if (low.value->value > high.value->value) {
     return wrong<MagnitudeRange>(fmt::format("{} runs downwards; write {} to {}", quoted(trimmed(text)),
-                                             high.value->written, low.value->written));
+                                             on_one_line(high.value->written), on_one_line(low.value->written)));
   }
   return {MagnitudeRange{std::move(*low.value), std::move(*high.value)}, {}};
 }

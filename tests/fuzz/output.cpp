@@ -1,4 +1,5 @@
 // Any loom through what is drawn and printed.
+#include <functional>
 #include <string>
 
 #include "bounded.h"
@@ -12,8 +13,12 @@
 namespace loomproof::fuzz {
 namespace {
 
-// Larger looms are laid out for seconds, and hold no text that small ones cannot hold.
-constexpr std::size_t most_drawn = 24;
+// A diagram is laid out by search, which costs a fuzzer a second for five wires: few and small ones are drawn. Larger
+// ones hold no text that small ones cannot hold.
+constexpr std::size_t most_drawn = 4;
+bool is_drawn(const Loom& loom, std::string_view bytes) {
+  return loom.wires.size() <= most_drawn && std::hash<std::string_view>{}(bytes) % 8 == 0;
+}
 
 // In place of what `dot` makes of the diagram: to start a program for every input would take all the time.
 constexpr std::string_view picture = "<svg width=\"10pt\" height=\"10pt\" viewBox=\"0 0 10 10\"></svg>";
@@ -27,11 +32,10 @@ void output(std::string_view bytes) {
   const Solved& solved = *bounded->solved;
   const Judgement& judgement = *bounded->judgement;
   const std::string mark = file_mark(bytes);
-  if (loom.wires.size() <= most_drawn) {
+  if (is_drawn(loom, bytes)) {
     DiagramRequest request{loom, &judgement, solved.zone};
     request.file_mark = mark;
     check_dot(dot_text(request), loom.wires.size());
-    dot_sheets(request);
   }
   if (!judgement.obligations.empty()) check_html(report_of(solved, judgement, picture, mark), 2);
   for (const PaperFile& file : papers_of(solved, judgement, {}, mark)) {
