@@ -136,6 +136,7 @@ class FaultNetwork {
   FaultLines lines_;
   BranchLaws laws_;
   Logic logic_;
+  bool may_blow_ = false;  // a fuse, by the fault; asked for while the island is laid
   Island island_;  // all of the circuit: a bridge may join any two islands of it
   std::vector<Active> actives_;
   std::vector<std::size_t> contacts_, dividers_, digital_inputs_;
@@ -144,7 +145,6 @@ class FaultNetwork {
   std::vector<char> open_;  // by line: by the fault, or a fuse that it blew
   std::vector<std::int8_t> held_contact_;
   std::size_t bridge_ = 0;  // the line that is on; 0: none
-  bool may_blow_ = false;   // a fuse, by the fault
   std::vector<std::size_t> blown_;
 
   OperatingPoint point_, before_;
