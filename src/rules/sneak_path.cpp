@@ -12,8 +12,6 @@
 namespace loomproof {
 namespace {
 
-constexpr double glows_from = 0.05;  // share of the rated voltage
-
 class Pieces {
  public:
   Pieces(const Solved& solved, const OperatingPoint& point) : up_(static_cast<std::size_t>(solved.circuit.nodes)) {
@@ -62,7 +60,8 @@ void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
       if (b.type == BranchType::load && !loom.elements.loads[b.index].channel.empty()) continue;
       const Datum& rated =
           b.type == BranchType::load ? loom.elements.loads[b.index].rated_v : loom.elements.coils[b.index].volts_v;
-      if (v < glows_from * (rated ? *rated : assumed_rated_v) || v <= seen[i].v) continue;
+      const bool held_in = b.type == BranchType::coil && point.logic.coil_on[b.index] != 0;
+      if ((!held_in && v < glows_from * (rated ? *rated : assumed_rated_v)) || v <= seen[i].v) continue;
       if (!pieces) pieces.emplace(solved, point);
       const bool a = pieces->reaches_pole(b.a), other = pieces->reaches_pole(b.b);
       if (a && other) continue;
