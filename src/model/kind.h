@@ -29,6 +29,7 @@ struct AttributeRule {
   std::string name;  // dotted for a nested map: `throttle.zero`
   Form form = Form::magnitude;
   Dimension dimension = Dimension::ratio;
+  bool share = false;                                                             // a ratio above 0, at most 1
   std::optional<Dimension> second;                                                // of `at` and `pair`
   std::vector<std::string> choices;                                               // of `choice`
   std::map<std::string, std::map<std::string, std::string>, std::less<>> brings;  // choice -> attribute -> text

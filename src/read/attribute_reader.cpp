@@ -118,6 +118,11 @@ std::string set_quantity(const AttributeRule& rule, std::string_view text, Sette
       if (rule.dimension == Dimension::count && parsed.value->value < 1) {
         return fmt::format("{} is less than one", quoted(parsed.value->written));
       }
+      // 90 for 90 % would make power out of nothing.
+      if (rule.share && !(parsed.value->value > 0 && parsed.value->value <= 1)) {
+        return fmt::format("{} is no share of a whole; expected more than 0 and at most 1, such as 0.9 or 90 %",
+                           quoted(parsed.value->written));
+      }
       setter.set(rule.name, std::move(*parsed.value));
       return {};
     }

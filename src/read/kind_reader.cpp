@@ -15,7 +15,7 @@
 namespace loomproof {
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Dimension>, 14> dimension_words{{
+constexpr std::array<std::pair<std::string_view, Dimension>, 15> dimension_words{{
     {"current", Dimension::current},
     {"voltage", Dimension::voltage},
     {"resistance", Dimension::resistance},
@@ -28,6 +28,7 @@ constexpr std::array<std::pair<std::string_view, Dimension>, 14> dimension_words
     {"temperature", Dimension::temperature},
     {"charge", Dimension::charge},
     {"let-through", Dimension::let_through},
+    {"acceleration", Dimension::acceleration},
     {"ratio", Dimension::ratio},
     {"count", Dimension::count},
 }};
@@ -67,6 +68,10 @@ void read_form(View is, AttributeRule& rule, Faults& faults) {
   }
   const auto text = expect_text(is, "a form such as voltage", faults);
   if (!text) return;
+  if (*text == "share") {
+    rule.share = true;
+    return;
+  }
   constexpr std::array<std::pair<std::string_view, Form>, 4> bare{
       {{"flag", Form::flag}, {"names", Form::names}, {"text", Form::text}, {"curve", Form::curve}}};
   for (const auto& [word, form] : bare) {
@@ -100,6 +105,7 @@ void read_form(View is, AttributeRule& rule, Faults& faults) {
     std::vector<std::string_view> words;
     for (const auto& [word, d] : dimension_words) words.push_back(word);
     for (const auto& [word, form] : bare) words.push_back(word);
+    words.push_back("share");
     std::string hint = faults.near(second.empty() || dimension ? (dimension ? second : first) : first, words);
     if (hint.empty()) hint = "such as voltage, current at voltage, voltage to voltage, current for time, flag or names";
     faults.add(is.at(), fmt::format("{} is no form of an attribute", quoted(*text)), std::move(hint));
