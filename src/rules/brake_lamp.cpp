@@ -7,44 +7,39 @@
 #include <set>
 
 #include "rules/list.h"
+#include "rules/story.h"
 #include "rules/subject.h"
+#include "solve/brake_lamps.h"
 #include "solve/light.h"
 
 namespace loomproof {
 namespace {
 
-struct Brake {
-  PartIndex part;
-  int position = 0;
-  friend auto operator<=>(const Brake&, const Brake&) = default;
-};
+/// A deceleration above which braking by the motor alone must light the brake lamp, m/s2: UN Regulations 13-H and 78
+/// and what was proposed for them, from memory; below it they leave the lamp free or forbid it.
+constexpr double signalled_from_ms2 = 1.3;
 
 bool shines(const Solved& solved, const OperatingPoint& point, const Load& lamp) {
   const auto v = voltage(solved.circuit, point, lamp.pos, lamp.neg);
-  const double rated = lamp.rated_v && *lamp.rated_v > 0 ? *lamp.rated_v : assumed_rated_v;
-  return v && std::fabs(v->value) >= shines_from * rated;
-}
-
-std::optional<std::size_t> find_named(const auto& list, PartIndex part, std::string_view name) {
-  for (std::size_t i = 0; i < list.size(); ++i) {
-    if (list[i].part == part && list[i].name == name) return i;
-  }
-  return std::nullopt;
+  return v && std::fabs(v->value) >= shines_from * rated_volts(lamp);
 }
 
 class Lamps {
  public:
   explicit Lamps(const Solved& solved) : solved_(solved), loom_(*solved.loom) {
+    std::vector<BrakeView> views;
     for (const OperatingPoint& p : solved.points) {
-      if (!p.situation.duty) by_state_[{p.situation.charge, p.situation.positions}] = &p;
+      if (p.situation.duty) continue;
+      by_state_[{p.situation.charge, p.situation.positions}] = &p;
+      BrakeView view{&p.situation, &p.logic, {}};
+      for (const Load& l : loom_.elements.loads) view.shines.push_back(l.light && shines(solved, p, l) ? 1 : 0);
+      views.push_back(std::move(view));
     }
+    brakes_ = find_brakes(loom_, views);
     for (std::size_t o = 0; o < loom_.elements.outputs.size(); ++o) {
       const Output& out = loom_.elements.outputs[o];
-      if (out.name == "torque")
-        drives_.push_back({o, find_named(loom_.elements.inputs, out.part, "brake"),
-                           find_named(loom_.elements.outputs, out.part, "regenerating")});
+      if (out.name == "torque") drives_.push_back({o, find_named(loom_.elements.outputs, out.part, "regenerating")});
     }
-    find_brakes();
   }
 
   const std::map<Brake, std::set<std::size_t>>& brakes() const { return brakes_; }
@@ -60,51 +55,30 @@ class Lamps {
 
   const OperatingPoint* lit_without(std::size_t lamp) const {
     for (const auto& [key, point] : by_state_) {
-      if (!applied(point->situation) && !regenerates(*point) && shines(solved_, *point, loom_.elements.loads[lamp]))
+      if (!applied(point->situation) && !regenerating(*point) && shines(solved_, *point, loom_.elements.loads[lamp]))
         return point;
     }
     return nullptr;
   }
 
-  const OperatingPoint* dark_while_regenerating(std::size_t lamp) const {
+  /// With no brake applied; and the controller that brakes.
+  std::pair<const OperatingPoint*, PartIndex> dark_while_regenerating(std::size_t lamp) const {
     for (const auto& [key, point] : by_state_) {
-      if (!applied(point->situation) && regenerates(*point) && !shines(solved_, *point, loom_.elements.loads[lamp]))
-        return point;
+      if (applied(point->situation) || shines(solved_, *point, loom_.elements.loads[lamp])) continue;
+      if (const auto part = regenerating(*point)) return {point, *part};
     }
-    return nullptr;
+    return {};
   }
 
  private:
   struct Drive {
     std::size_t torque;
-    std::optional<std::size_t> brake, regenerating;
+    std::optional<std::size_t> regenerating;
   };
 
   const OperatingPoint* at(const Situation& s, const std::vector<std::int8_t>& positions) const {
     const auto found = by_state_.find({s.charge, positions});
     return found == by_state_.end() ? nullptr : found->second;
-  }
-
-  void find_brakes() {
-    for (const auto& [key, off] : by_state_) {
-      for (const Drive& d : drives_) {
-        if (!d.brake || off->logic.output_on[d.torque] == 0) continue;
-        for (std::size_t p = 0; p < loom_.parts.size(); ++p) {
-          if (off->situation.positions[p] != 0) continue;
-          for (std::size_t k = 1; k < loom_.parts[p].positions.size(); ++k) {
-            std::vector<std::int8_t> moved = off->situation.positions;
-            moved[p] = static_cast<std::int8_t>(k);
-            const OperatingPoint* on = at(off->situation, moved);
-            if (on == nullptr || on->logic.output_on[d.torque] != 0 || on->logic.input_on[*d.brake] == 0) continue;
-            auto& lamps = brakes_[{PartIndex{p}, static_cast<int>(k)}];
-            for (std::size_t l = 0; l < loom_.elements.loads.size(); ++l) {
-              const Load& lamp = loom_.elements.loads[l];
-              if (lamp.light && !shines(solved_, *off, lamp) && shines(solved_, *on, lamp)) lamps.insert(l);
-            }
-          }
-        }
-      }
-    }
   }
 
   bool applied(const Situation& s) const {
@@ -121,9 +95,12 @@ class Lamps {
                                          [&](const Drive& d) { return off->logic.output_on[d.torque] != 0; });
   }
 
-  bool regenerates(const OperatingPoint& point) const {
-    return std::any_of(drives_.begin(), drives_.end(),
-                       [&](const Drive& d) { return d.regenerating && point.logic.output_on[*d.regenerating] != 0; });
+  std::optional<PartIndex> regenerating(const OperatingPoint& point) const {
+    for (const Drive& d : drives_) {
+      if (d.regenerating && point.logic.output_on[*d.regenerating] != 0)
+        return loom_.elements.outputs[d.torque].part;
+    }
+    return std::nullopt;
   }
 
   const Solved& solved_;
@@ -133,7 +110,49 @@ class Lamps {
   std::map<Brake, std::set<std::size_t>> brakes_;
 };
 
-void judge_lamp(const Solved& solved, const Lamps& lamps, std::size_t l, Obligation& owed) {
+// The controller says that it lights the lamp: without a fault it must, and what undoes it is listed. One wire leads to
+// every lamp, so that no vehicle could hold under each fault.
+bool judge_commanded(const Solved& solved, std::size_t lamp, Obligation& owed, Ledger& ledger) {
+  for (const WatchResult& w : solved.faults->watches) {
+    if (w.watch.what != Watch::What::lamp || w.watch.index != lamp) continue;
+    StoryWords words;
+    words.happens = fmt::format("'{}' stays dark while the motor brakes", owed.subject.name);
+    words.stays = "on with every brake and while the motor brakes, and with nothing else, in every switch state";
+    words.fix = "let the controller's lamp driver switch it through a relay whose coil has its own feed";
+    words.faults_only_listed = true;
+    judge_watch(solved, w, words, owed, ledger);
+    return true;
+  }
+  return false;
+}
+
+// Nothing but the brakes lights it, and the motor brakes by itself: how hard decides.
+void judge_uncommanded(const Solved& solved, const OperatingPoint& point, PartIndex drive, Obligation& owed) {
+  const Part& part = solved.loom->part(drive);
+  const std::string name = owed.subject.name;
+  const auto slows = part.number("regen_slows");
+  if (!slows) {
+    owed.undecided(fmt::format("whether '{}' may stay dark while '{}' brakes by the motor: how hard is not given", name,
+                               part.name),
+                   fmt::format("write `regen_slows` of '{}' as measured, or let its lamp driver light the lamp", part.name))
+        .note(fmt::format("more than {} m/s2 must light it (UN Regulations 13-H and 78, from memory); local codes decide",
+                          signalled_from_ms2));
+    return;
+  }
+  const Figure figure{fmt::format("{:.3g} m/s2", *slows), fmt::format("{} m/s2", signalled_from_ms2),
+                      *slows / signalled_from_ms2};
+  if (*slows <= signalled_from_ms2) {
+    owed.holds(figure, solved.describe(point.situation));
+    return;
+  }
+  owed.broken(fmt::format("'{}' stays dark while '{}' slows the vehicle by {}; from {} it must light", name, part.name,
+                          figure.value, figure.limit),
+              figure, solved.describe(point.situation))
+      .note("the limit of UN Regulations 13-H and 78 is from memory; local codes decide")
+      .fix("let the controller's lamp driver switch it through a relay, or set it to brake less hard");
+}
+
+void judge_lamp(const Solved& solved, const Lamps& lamps, std::size_t l, Obligation& owed, Ledger& ledger) {
   const std::string name = owed.subject.name;
   if (const OperatingPoint* point = lamps.dark(l)) {
     owed.broken(fmt::format("'{}' stays dark with a brake applied", name), std::nullopt,
@@ -143,12 +162,24 @@ void judge_lamp(const Solved& solved, const Lamps& lamps, std::size_t l, Obligat
     owed.broken(fmt::format("'{}' is on with no brake applied", name), std::nullopt, solved.describe(lit->situation))
         .note("who follows no longer sees that the vehicle brakes")
         .fix("take what else feeds it away, or part it by a diode of its own");
-  } else if (const OperatingPoint* regen = lamps.dark_while_regenerating(l)) {
-    owed.broken(fmt::format("'{}' stays dark while the motor brakes", name), std::nullopt,
-                solved.describe(regen->situation))
-        .fix("let the controller's lamp driver switch it through a relay");
+  } else if (judge_commanded(solved, l, owed, ledger)) {
+    return;
+  } else if (const auto [regen, drive] = lamps.dark_while_regenerating(l); regen != nullptr) {
+    judge_uncommanded(solved, *regen, drive, owed);
   } else {
     owed.holds("on with every brake and with nothing else, in every switch state");
+  }
+}
+
+// A controller that may give current back and does not say when: taken to wait for a brake, and said.
+void assume_regen(const Loom& loom, Ledger& ledger) {
+  for (const Output& out : loom.elements.outputs) {
+    if (out.name != "regenerating") continue;
+    const Part& part = loom.part(out.part);
+    const Scalar* on = part.find("regen_on");
+    if (on == nullptr || !on->assumed || part.number("regen_limit").value_or(0) <= 0) continue;
+    ledger.assume(fmt::format("'{}' taken to brake by the motor only while a brake is told: write `regen_on`", part.name),
+                  part.at);
   }
 }
 
@@ -166,7 +197,8 @@ void judge_brake_lamp(const Rule& rule, const Solved& solved, Ledger& ledger) {
         .fix("take this switch to the brake lamp too");
   }
   for (std::size_t l : all)
-    judge_lamp(solved, lamps, l, ledger.open(rule, subject_of(loom, loom.elements.loads[l].part)));
+    judge_lamp(solved, lamps, l, ledger.open(rule, subject_of(loom, loom.elements.loads[l].part)), ledger);
+  assume_regen(loom, ledger);
 }
 
 }  // namespace

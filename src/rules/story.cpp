@@ -172,6 +172,8 @@ void tell_cause(const Solved& solved, const Watch& watch, const OperatingPoint& 
     case Watch::What::throttle:
     case Watch::What::level:
       return tell_feed(solved, point, all.inputs[watch.index].terminal, owed);
+    case Watch::What::lamp:
+      return tell_feed(solved, point, all.loads[watch.index].pos, owed);
     case Watch::What::must:
       break;  // the rule itself tells it
   }
@@ -285,7 +287,12 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
                    "split the file, or fix switches under `with` of the duty points");
     return;
   }
-  owed.holds(fmt::format("{}, also under every single fault", words.stays));
+  if (own.empty()) {
+    owed.holds(fmt::format("{}, also under every single fault", words.stays));
+  } else {
+    owed.holds(fmt::format("{}, also under every single fault but {}, listed as single points of failure", words.stays,
+                           own.size()));
+  }
 }
 
 }  // namespace loomproof

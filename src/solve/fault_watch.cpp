@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "solve/circuit_graph.h"
+#include "solve/light.h"
 
 namespace loomproof {
 namespace {
@@ -123,6 +124,15 @@ std::vector<Watch> fixed_watches(const Circuit& circuit) {
   return out;
 }
 
+std::vector<Watch> lamp_watches(const Loom& loom, std::span<const BrakeView> views) {
+  if (lamp_commands(loom).empty()) return {};
+  std::set<std::size_t> lamps;
+  for (const auto& [brake, own] : find_brakes(loom, views)) lamps.insert(own.begin(), own.end());
+  std::vector<Watch> out;
+  for (std::size_t l : lamps) out.push_back({Watch::What::lamp, l, {}});
+  return out;
+}
+
 std::vector<Target> targets_of(const Watch& w, const Circuit& circuit) {
   const Elements& all = circuit.loom->elements;
   const auto node = [&](TerminalIndex t) {
@@ -138,6 +148,11 @@ std::vector<Target> targets_of(const Watch& w, const Circuit& circuit) {
       return {node(all.loads[w.index].pos), node(all.loads[w.index].neg)};
     case Watch::What::contactor:
       return {{Target::What::coil, w.index}};
+    case Watch::What::lamp: {
+      std::vector<Target> out{node(all.loads[w.index].pos), node(all.loads[w.index].neg)};
+      for (std::size_t o : lamp_commands(*circuit.loom)) out.push_back({Target::What::output, o});
+      return out;
+    }
     case Watch::What::must: {
       const Must& must = circuit.loom->musts[w.index];
       if (must.live) return {node(*must.live)};
@@ -183,6 +198,14 @@ std::optional<double> violation(const Watch& w, const Circuit& circuit, const Op
     }
     case Watch::What::contactor:
       return when(point.logic.coil_on[w.index] != 0, 1);
+    case Watch::What::lamp: {
+      const std::vector<std::size_t> commands = lamp_commands(*circuit.loom);
+      const bool commanded = std::any_of(commands.begin(), commands.end(),
+                                         [&](std::size_t o) { return point.logic.output_on[o] != 0; });
+      const Load& lamp = all.loads[w.index];
+      const double v = std::fabs(volts_between(circuit, point, lamp.pos, lamp.neg));
+      return when(commanded && v < shines_from * rated_volts(lamp), v);
+    }
     case Watch::What::level: {
       const Input& input = all.inputs[w.index];
       const double v = std::fabs(volts_between(circuit, point, input.terminal, input.reference));

@@ -3,9 +3,11 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <utility>
 #include <vector>
 
+#include "solve/brake_lamps.h"
 #include "solve/fault_cone.h"
 
 namespace loomproof {
@@ -21,6 +23,7 @@ struct Watch {
     contactor,  // `index`: coil; on, where a switch opens it
     level,      // `index`: input; above its absolute limit
     must,       // `index`: of Loom::musts that say `never`
+    lamp,       // `index`: load, a brake lamp; dark while a controller that says it lights it brakes by its motor
   } what = What::torque;
   std::size_t index = 0;
   std::vector<std::pair<PartIndex, int>> when;  // positions as told, not as a stuck switch stands
@@ -44,6 +47,9 @@ std::vector<Watch> derive_watches(const Loom&, const Allowed& from_rest, const A
 
 /// Watches that need no walk to be known: throttle inputs, input limits, musts.
 std::vector<Watch> fixed_watches(const Circuit&);
+
+/// A watch of every brake lamp, where a controller's lamp driver is wired (see find_brakes).
+std::vector<Watch> lamp_watches(const Loom&, std::span<const BrakeView>);
 
 std::vector<Target> targets_of(const Watch&, const Circuit&);
 

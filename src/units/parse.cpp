@@ -229,6 +229,8 @@ std::string_view expected_form(Dimension dimension) {
       return "a charge such as 100 Ah";
     case Dimension::let_through:
       return "a let-through such as 2500 A2s";
+    case Dimension::acceleration:
+      return "a deceleration such as 1.2 m/s2";
     case Dimension::ratio:
       return "a ratio such as 0.9 or 90 %";
     case Dimension::count:

@@ -59,6 +59,7 @@ constexpr Step area_steps[] = {{"mm2"}};
 constexpr Step temperature_steps[] = {{"degC"}};
 constexpr Step charge_steps[] = {{"mAh", 1e-3}, {"Ah", 1, 1}};
 constexpr Step let_through_steps[] = {{"A2s"}, {"kA2s", 1e3, 1e3}};
+constexpr Step acceleration_steps[] = {{"m/s2"}};
 constexpr Step ratio_steps[] = {{""}};
 
 std::span<const Step> steps_of(Dimension dimension) {
@@ -87,6 +88,8 @@ std::span<const Step> steps_of(Dimension dimension) {
       return charge_steps;
     case Dimension::let_through:
       return let_through_steps;
+    case Dimension::acceleration:
+      return acceleration_steps;
     case Dimension::ratio:
     case Dimension::count:
       return ratio_steps;

@@ -49,6 +49,7 @@ enum class Dimension {
   temperature,
   charge,       // Ah
   let_through,  // A2s
+  acceleration,  // m/s2
   ratio,        // a plain number such as 0.9, or a percentage such as 90 %
   count,        // a whole number without unit
 };

@@ -55,6 +55,7 @@ constexpr Unit units[] = {
     {"Ah", charge},
     {"A2s", let_through},
     {"kA2s", let_through, 1e3},
+    {"m/s2", acceleration},
     {"%", ratio, 1, 100},
 };
 
