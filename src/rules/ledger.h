@@ -65,6 +65,7 @@ struct Obligation {
   std::string situation;  // "full pack, key on, climb"; empty where no situation matters
   std::vector<Note> notes;
   std::string mend;                  // what to do; for undecided: what to write and where
+  std::vector<std::string> moves;    // of a story whose circuit remembers: from rest, switch by switch
   std::vector<WireIndex> path;       // of a story: the wires of its current, for the diagram to mark
   std::string waived;                // the user's reason, when waived
   std::optional<Severity> severity;  // other than the rule's own

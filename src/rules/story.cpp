@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/ranges.h>
+
 #include "rules/subject.h"
 #include "solve/describe.h"
 #include "solve/supply.h"
@@ -179,9 +181,34 @@ void tell_cause(const Solved& solved, const Watch& watch, const OperatingPoint& 
   }
 }
 
+// "with 'key' on and 'start' pressed", "with every switch at rest"
+std::string standing(const Loom& loom, const std::vector<std::int8_t>& positions) {
+  std::string out;
+  for (std::size_t p = 0; p < positions.size(); ++p) {
+    if (positions[p] == 0) continue;
+    out += fmt::format("{} '{}' {}", out.empty() ? "with" : " and", loom.parts[p].name,
+                       loom.parts[p].positions[positions[p]]);
+  }
+  return out.empty() ? "with every switch at rest" : out;
+}
+
+// The way to a state that only remembering leads to: without it nobody could bring the vehicle there.
+void tell_history(const Loom& loom, const Sighting& s, Obligation& owed) {
+  if (s.history.empty()) return;
+  owed.moves.push_back(standing(loom, s.history.front()));
+  for (std::size_t i = 1; i < s.history.size(); ++i) {
+    for (std::size_t p = 0; p < loom.parts.size(); ++p) {
+      if (s.history[i][p] != s.history[i - 1][p])
+        owed.moves.push_back(fmt::format("'{}' to {}", loom.parts[p].name, loom.parts[p].positions[s.history[i][p]]));
+    }
+  }
+  owed.note(fmt::format("it remembers; from rest: {}", fmt::join(owed.moves, ", then ")));
+}
+
 void tell(const Solved& solved, const Sighting& s, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Retold told(solved.circuit, *solved.faults, s);
+  tell_history(loom, s, owed);
   if (s.fault) {
     const Fault& f = solved.faults->faults[*s.fault];
     owed.see(place_of(loom, f), describe(loom, f));

@@ -35,6 +35,7 @@ Json obligation_of(const Obligation& owed, const Loom* loom) {
   out["notes"] = Json::array();
   for (const Note& note : owed.notes) out["notes"].push_back({{"place", place_of(note.at)}, {"text", note.text}});
   out["fix"] = text_or_null(owed.mend);
+  out["moves"] = owed.moves;
   out["path"] = Json::array();
   for (WireIndex wire : owed.path) {
     if (loom != nullptr) out["path"].push_back(loom->wire(wire).name);

@@ -14,7 +14,6 @@ namespace loomproof {
 namespace {
 
 constexpr std::size_t most_kept_ways = 2048;  // states of a table, for memory's sake
-constexpr double glows_from = 0.1;            // share of the rated voltage
 
 // Every combination, each one switch move from the one before.
 std::vector<Positions> every_state(const Loom& loom, const Parts& parts) {
@@ -91,7 +90,7 @@ void observe(const Circuit& circuit, const OperatingPoint& point, std::vector<st
     if (!l.light) continue;
     const int a = circuit.node(l.pos), b = circuit.node(l.neg);
     const double v = point.piece[a] == point.piece[b] ? std::fabs(point.node_v[a] - point.node_v[b]) : 0;
-    const double share = v / (l.rated_v && *l.rated_v > 0 ? *l.rated_v : assumed_rated_v);
+    const double share = v / rated_volts(l);
     out.push_back(share >= shines_from ? 2 : share >= glows_from ? 1 : 0);
   }
 }
@@ -117,7 +116,7 @@ Table explore(FaultNetwork& network, const Parts& parts) {
   for (Charge charge : {Charge::full, Charge::empty}) {
     std::vector<std::vector<Reached>> reached(order.size());
     std::vector<std::pair<std::size_t, std::size_t>> queue;
-    const auto keep = [&](std::size_t at, const OperatingPoint& point) {
+    const auto keep = [&](std::size_t at, const OperatingPoint& point, const BaseState* from) {
       if (!point.trouble.empty()) return;
       for (const Reached& r : reached[at]) {
         if (r.state.logic == point.logic) return;
@@ -130,10 +129,13 @@ Table explore(FaultNetwork& network, const Parts& parts) {
       r.node_v = point.node_v;
       r.piece = point.piece;
       r.state.first = reached[at].empty();
+      if (from != nullptr && !r.state.first)
+        r.state.came_from = std::make_shared<const Step>(Step{from->situation.positions, from->came_from});
       queue.emplace_back(at, reached[at].size());
       reached[at].push_back(std::move(r));
     };
-    for (std::size_t i = 0; i < order.size(); ++i) keep(i, network.settle_from_rest({order[i], charge, std::nullopt}));
+    for (std::size_t i = 0; i < order.size(); ++i)
+      keep(i, network.settle_from_rest({order[i], charge, std::nullopt}), nullptr);
     for (std::size_t q = 0; q < queue.size(); ++q) {
       const auto [at, which] = queue[q];
       const Reached from = reached[at][which];
@@ -144,8 +146,10 @@ Table explore(FaultNetwork& network, const Parts& parts) {
           to[p] = static_cast<std::int8_t>(k);
           const auto found = place.find(to);
           if (found == place.end()) continue;
-          keep(found->second, network.settle_from({to, charge, std::nullopt}, from.state.logic, from.state.modes,
-                                                  from.node_v, from.piece));
+          keep(found->second,
+               network.settle_from({to, charge, std::nullopt}, from.state.logic, from.state.modes, from.node_v,
+                                   from.piece),
+               &from.state);
         }
       }
     }
@@ -156,6 +160,15 @@ Table explore(FaultNetwork& network, const Parts& parts) {
     }
   }
   return table;
+}
+
+History history_of(const BaseState& state) {
+  History out;
+  if (state.first) return out;
+  out.push_back(state.situation.positions);
+  for (const Step* s = state.came_from.get(); s != nullptr; s = s->before.get()) out.push_back(s->positions);
+  std::reverse(out.begin(), out.end());
+  return out;
 }
 
 // The same states with switches besides that decide nothing.
@@ -178,6 +191,7 @@ Table widen(FaultNetwork& network, const Table& base, const Parts& more) {
       next.modes = network.modes();
       observe(network.circuit(), point, next.seen);
       next.first = state.first;
+      next.came_from = state.came_from;
       out.states.push_back(std::move(next));
     }
   }

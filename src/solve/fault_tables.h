@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <vector>
 
 #include "solve/fault_network.h"
@@ -20,6 +21,12 @@ struct Waypoint {
   FaultNetwork::Modes begun;  // what its branches began with
 };
 
+/// The switches one state ago, and so on back to rest.
+struct Step {
+  Positions positions;
+  std::shared_ptr<const Step> before;
+};
+
 /// A settled state without a fault.
 struct BaseState {
   Situation situation;
@@ -27,6 +34,7 @@ struct BaseState {
   FaultNetwork::Modes modes;
   std::vector<std::uint8_t> seen;          // what a person sees of it
   bool first = true;                       // of its situation; others differ in what they remember
+  std::shared_ptr<const Step> came_from;   // of these others: by the fewest moves
   std::vector<bool> idle, idle_from_rest;  // by fault: it changes nothing here, or on the way here; empty: not known
   std::vector<Waypoint> way;               // from rest to this state, which is the last; empty: not kept
   std::vector<std::uint8_t> unaffected;    // by fault: how many of the first waypoints it changes nothing in
@@ -41,6 +49,9 @@ struct Table {
 
 /// What a person sees of a point: by output `torque` 1 or 0, then by light 0 dark, 1 glowing, 2 shining.
 void observe(const Circuit&, const OperatingPoint&, std::vector<std::uint8_t>& out);
+
+/// How the switches stood on the way from rest to a state that remembers; empty for one that rest leads to at once.
+History history_of(const BaseState&);
 
 /// Switches away from rest.
 std::size_t moved_switches(const Positions&);

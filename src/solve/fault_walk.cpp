@@ -73,9 +73,26 @@ void check_without_fault(FaultNetwork& network, const Table& table, std::vector<
       const auto value = violation(w.watch, network.circuit(), point);
       const std::size_t moved = moved_switches(state.situation.positions);
       if (!value || (w.without_fault && w.without_fault->moved <= moved)) continue;
-      w.without_fault = Sighting{std::nullopt, state.situation, state.logic, moved, *value, {}, false};
+      w.without_fault =
+          Sighting{std::nullopt, state.situation, state.logic, moved, history_of(state), *value, {}, false};
     }
   }
+}
+
+// Of what was seen from rest: the torque stands first in it, then the lights.
+std::vector<BrakeView> brake_views(const Loom& loom, const Table& table) {
+  const Elements& all = loom.elements;
+  const auto torques =
+      std::count_if(all.outputs.begin(), all.outputs.end(), [](const Output& o) { return o.name == "torque"; });
+  std::vector<BrakeView> out;
+  for (const BaseState& s : table.states) {
+    if (!s.first) continue;
+    BrakeView view{&s.situation, &s.logic, {}};
+    auto seen = s.seen.begin() + torques;
+    for (const Load& l : all.loads) view.shines.push_back(l.light && *seen++ == 2 ? 1 : 0);
+    out.push_back(std::move(view));
+  }
+  return out;
 }
 
 void find_memory(const Table& table, FaultWalk& walk) {
@@ -188,6 +205,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
       // A switch outside the cone was never moved.
       if (in[w.when.front().first.value] != 0) walk.watches.push_back({w, std::nullopt, {}, 0});
     }
+    for (const Watch& w : lamp_watches(loom, brake_views(loom, tables[0]))) walk.watches.push_back({w, {}, {}, 0});
     find_memory(tables[0], walk);
     find_deadlocks(network, tables[0], walk);
   }

@@ -15,12 +15,16 @@ namespace loomproof {
 /// even so remains too much is walked near rest only, and said to be.
 inline constexpr std::size_t most_walked_states = 8192;
 
+/// Of a state that remembers: the switches as they stood from rest on, then after every single move.
+using History = std::vector<std::vector<std::int8_t>>;
+
 /// A situation in which a watch was violated.
 struct Sighting {
   std::optional<std::size_t> fault;  // none: without any
   Situation situation;               // positions as told
   LogicState before;                 // state of the logic in which the fault struck; empty: it was there from rest
   std::size_t moved = 0;             // switches away from rest
+  History history;  // up to the state in which the fault struck; empty: rest leads there at once
   double value = 0;
   // How the fault shows outside the situations that the watch is about; empty: it is silent.
   std::string announced;

@@ -147,7 +147,10 @@ class Walker::Inside {
       Sighting seen;
       seen.fault = fault_;
       seen.situation = state.situation;
-      if (!from_rest) seen.before = state.logic;
+      if (!from_rest) {
+        seen.before = state.logic;
+        seen.history = history_of(state);
+      }
       seen.moved = moved;
       seen.value = *value;
       if (!best_[w]) {

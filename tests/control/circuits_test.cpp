@@ -1,6 +1,7 @@
 // Control circuits against their truth tables, by the network of the walk and by the general one.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -10,6 +11,7 @@
 #include "rules/design.h"
 #include "solve/fault_walk.h"
 #include "solve/network.h"
+#include "texts.h"
 #include "units/parse.h"
 
 namespace {
@@ -176,4 +178,40 @@ TEST_CASE("every circuit answers as its truth table, switch state by switch stat
     if (!truth.remembers.empty()) CHECK_MESSAGE(remembers == wanted, name, ": other coils remember");
   }
   MESSAGE(circuits.size() << " circuits, " << answers << " answers");
+}
+
+TEST_CASE("a story whose circuit remembers tells the moves from rest that lead there") {
+  const ReadResult read = read_loom(texts::of_file(TESTS_DIR + "/control/held-in.yaml"), "held-in.yaml");
+  REQUIRE(read.loom.has_value());
+  const Judgement answer = judge(solve(*read.loom));
+  const auto about = [&](std::string_view subject) {
+    return *std::find_if(answer.obligations.begin(), answer.obligations.end(), [&](const Obligation& owed) {
+      return owed.rule->slug == "bus-off" && owed.subject.name == subject && owed.verdict == Verdict::broken;
+    });
+  };
+  // By hand: only key and start together take the contactor in; after that all may fall back to rest.
+  const Obligation key = about("key");
+  CHECK(key.moves == std::vector<std::string>{"with 'key' on and 'start' pressed", "'key' to off", "'start' to released"});
+  CHECK(std::any_of(key.notes.begin(), key.notes.end(), [](const Note& n) {
+    return n.text == "it remembers; from rest: with 'key' on and 'start' pressed, then 'key' to off, then 'start' to "
+                     "released";
+  }));
+  const std::vector<std::string> stop = about("stop").moves;
+  CHECK(std::find(stop.begin(), stop.end(), "'stop' to stop") != stop.end());
+}
+
+TEST_CASE("a brake lamp that the controller lights is watched under every single fault") {
+  const std::string name = "/rules/brake-lamp/near-regen-lamp-dark.yaml";
+  const ReadResult read = read_loom(texts::of_file(TESTS_DIR + name), name);
+  REQUIRE(read.loom.has_value());
+  const Judgement answer = judge(solve(*read.loom));
+  std::set<std::string> darkens;
+  for (const SinglePoint& point : answer.single_points) {
+    if (point.happens == "'lamp' stays dark while the motor brakes") darkens.insert(point.fault);
+  }
+  // By hand: whatever the lamp's current by the relay passes, and the coil's. A fault that takes the feed of the key
+  // takes the controller along, which then does not brake.
+  CHECK(darkens == std::set<std::string>{"'B2' open", "'L4' open", "'S1' open", "'S2' open", "'S3' open", "'S4' open",
+                                         "'S5' open", "'drive.lamp_driver' not closing", "'slow.no' not closing",
+                                         "'slow' coil open"});
 }

@@ -44,6 +44,7 @@ TEST_CASE("every obligation is there with all that was said of it") {
     "notes": [{"place": {"line": 3, "column": 55}, "text": "limit set by this insulation"},
               {"place": null, "text": "and in 11 more situations"}],
     "fix": "25 mm2 or larger stays below 105 degC",
+    "moves": [],
     "path": []})");
   CHECK(file["obligations"][0] == expected);
   CHECK(file["assumptions"].size() == 3);
