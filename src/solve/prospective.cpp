@@ -10,6 +10,8 @@ namespace loomproof {
 namespace {
 
 constexpr double least_fault_a = 1e-3;
+// Of a short beside the fuse: what passes the fuse is no mere consumer's share of it.
+constexpr double least_share = 0.01;
 
 struct Pole {
   int node;
@@ -18,7 +20,7 @@ struct Pole {
 
 // Larger of what the fault holds and what this short does.
 void meet(const SourceNetwork& network, const SourceNetwork& unloaded, const Branch& fuse, int end, const Pole& pole,
-          FuseFault& fault) {
+          FuseFault& fault, double share = 0) {
   if (end == pole.node || !network.tied(end, pole.node)) return;
   const Eigen::VectorXd& at_pole = network.column(pole.node);
   const double thevenin = network.self(end) + at_pole[pole.node] - 2 * at_pole[end];
@@ -27,6 +29,7 @@ void meet(const SourceNetwork& network, const SourceNetwork& unloaded, const Bra
   const double drawn =
       (at_pole[fuse.a] - network.between(end, fuse.a)) - (at_pole[fuse.b] - network.between(end, fuse.b));
   const double through = std::fabs((network.open_v(fuse.a, fuse.b) + short_a * drawn) / network.ohm(fuse));
+  if (std::fabs(drawn / network.ohm(fuse)) < share) return;
   if (through > fault.largest_a) {
     fault.largest_a = through;
     fault.source = pole.source;
@@ -36,6 +39,23 @@ void meet(const SourceNetwork& network, const SourceNetwork& unloaded, const Bra
   fault.voltage_v = std::max(fault.voltage_v, std::fabs(network.open_v(end, pole.node)));
   if (unloaded.tied(end, pole.node))
     fault.voltage_v = std::max(fault.voltage_v, std::fabs(unloaded.open_v(end, pole.node)));
+}
+
+std::vector<Pole> own_poles(const std::vector<Pole>& all, const FaultPaths& paths, const Branch& fuse) {
+  std::vector<Pole> out;
+  for (const Pole& p : all) {
+    if (paths.own_circuit[p.node] == paths.own_circuit[fuse.a]) out.push_back(p);
+  }
+  return out;
+}
+
+// A fuse between two packs in series lies at no end of the short that it has most volts to break at: both packs at
+// once, from pole to pole.
+void meet_between_poles(const SourceNetwork& network, const SourceNetwork& unloaded, const Branch& fuse,
+                        const std::vector<Pole>& poles, FuseFault& fault) {
+  for (std::size_t i = 0; i < poles.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) meet(network, unloaded, fuse, poles[i].node, poles[j], fault, least_share);
+  }
 }
 
 }  // namespace
@@ -71,6 +91,7 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
         meet(network, unloaded, b, circuit.frame_node, p, fault);
       }
     }
+    meet_between_poles(network, unloaded, b, own_poles(poles[b.island], paths, b), fault);
   }
   for (std::size_t i = 0; i < faults.size(); ++i) {
     const int own = paths.own_circuit[circuit.node(all.fuses[i].a)];

@@ -19,9 +19,10 @@ struct FuseFault {
 
 /// Linear network of the sources alone: loads, coils and inputs removed, every contact closed (of a changeover both,
 /// the demanding choice), every source on at full charge, current-limited sources as their limit. Largest over shorts
-/// between each end of the fuse and each pole of each source of its own circuit; where a circuit hangs on another by
-/// the inside of a part that is not isolated only, also with the other's poles on the frame, if that drives a current
-/// through the fuse. Controllers that regenerate count as sources of their limit.
+/// between each end of the fuse and each pole of each source of its own circuit, and between two such poles (a fuse
+/// between packs in series must break them all); where a circuit hangs on another by the inside of a part that is not
+/// isolated only, also with the other's poles on the frame, if that drives a current through the fuse. Controllers that
+/// regenerate count as sources of their limit.
 std::vector<FuseFault> fuse_faults(const Circuit&, const FaultPaths&);
 
 /// The bolted short between two terminals in that network: V_open / R_thevenin; 0 when no source drives it.

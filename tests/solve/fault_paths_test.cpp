@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "read/read.h"
+#include "solve/prospective.h"
 #include "solve/source_network.h"
 #include "spice.h"
 
@@ -130,4 +131,34 @@ TEST_CASE("impedances by the elimination tree are those of the whole solution") 
 TEST_CASE("a fuse in a branch of its own sees the whole current") {
   const FaultBench bench(strings_of({"40 mohm"}));
   CHECK(bench.paths.sights[bench.wire("W")].empty());
+}
+
+// Source of the cell's 4.2 V: tests/reference/lithium_cells.csv. The rest is Kirchhoff's voltage law: an open fuse
+// stands the whole voltage of the loop that it broke.
+TEST_CASE("what a fuse must break is the full charge of every cell in the loop, not the nominal voltage") {
+  const FaultBench one(strings_of({"1 mohm"}));
+  const auto alone = fuse_faults(one.circuit, one.paths);
+  REQUIRE(alone.size() == 1);
+  CHECK(alone[0].voltage_v == doctest::Approx(13 * 4.2).epsilon(1e-6));
+
+  // Strings side by side: what the other one drives backward comes from the same voltage, not from twice of it.
+  const FaultBench beside(strings_of({"1 mohm", "2 mohm"}));
+  for (const FuseFault& fault : fuse_faults(beside.circuit, beside.paths))
+    CHECK(fault.voltage_v == doctest::Approx(13 * 4.2).epsilon(1e-6));
+}
+
+TEST_CASE("a fuse between two packs in series must break both of them") {
+  const FaultBench bench(
+      "loom: 1\nvehicle: {name: Series}\nparts:\n"
+      "  low: {is: pack, chemistry: nmc, series: 13, cell_resistance: 1 mohm}\n"
+      "  high: {is: pack, chemistry: nmc, series: 7, cell_resistance: 1 mohm}\n"
+      "  middle: {is: fuse, rated: 32 A, volts: 125 V, breaks: 10 kA, curve: cartridge}\n"
+      "  heater: {is: load, watts: 500 W, volts: 80 V}\nwires:\n"
+      "  A: {from: low.pos, to: middle.a, size: 35 mm2, length: 1 m}\n"
+      "  B: {from: middle.b, to: high.neg, size: 35 mm2, length: 1 m}\n"
+      "  C: {from: high.pos, to: heater.pos, size: 35 mm2, length: 1 m}\n"
+      "  D: {from: heater.neg, to: low.neg, size: 35 mm2, length: 1 m}\n");
+  const auto faults = fuse_faults(bench.circuit, bench.paths);
+  REQUIRE(faults.size() == 1);
+  CHECK(faults[0].voltage_v == doctest::Approx(20 * 4.2).epsilon(1e-6));
 }
