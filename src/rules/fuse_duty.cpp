@@ -4,21 +4,69 @@
 // counts, and no step may last as long as the fastest fuse of its kind needs to open. docs/rules/fuse-duty.md
 #include "solve/fuse_duty.h"
 
+#include <cmath>
+#include <set>
+
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/closing.h"
 #include "solve/inrush.h"
+#include "solve/opened.h"
 #include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
-// Largest let-through of a capacitance that charges through the fuse at every start, without precharge.
+// Largest let-through of what surges through the fuse at every start: a capacitance without precharge, cold lamps.
 struct FuseSurge {
   double let_through_a2s = 0;
-  const Capacitance* into = nullptr;
+  std::optional<PartIndex> into;
+  bool lamps = false;
 };
+
+// The lamps that hang on the fuse in one point, taken to be switched on all together.
+FuseSurge lamp_surge(const Solved& solved, const Branch& fuse, const OperatingPoint& point) {
+  FuseSurge out;
+  double extra_a = 0, most_a = 0;
+  for (std::size_t i : downstream_of(solved, fuse, point).loads) {
+    const Load& load = solved.loom->elements.loads[i];
+    const double amps = std::fabs(point.load_a[i]);
+    if (!load.channel.empty() || !load.inrush || *load.inrush <= 1 || amps <= 0) continue;
+    const double own_a = amps * (*load.inrush - 1);
+    extra_a += own_a;
+    if (own_a > most_a) most_a = own_a, out.into = load.part;
+  }
+  const double through_a = std::fabs(branch_current_a(solved.circuit, point, fuse));
+  out.let_through_a2s = lamp_surge_let_through_a2s(Ampere(through_a), Ampere(extra_a));
+  out.lamps = true;
+  return out;
+}
+
+// Looked for where the fuse carries most with each of the lamps on, without any duty.
+void add_lamp_surges(const Solved& solved, std::vector<FuseSurge>& out) {
+  const Circuit& circuit = solved.circuit;
+  const auto& loads = solved.loom->elements.loads;
+  for (const Branch& fuse : circuit.branches) {
+    if (fuse.type != BranchType::fuse) continue;
+    std::vector<double> most_a(loads.size(), 0);
+    std::vector<const OperatingPoint*> at(loads.size(), nullptr);
+    for (const OperatingPoint& point : solved.points) {
+      if (point.situation.duty) continue;
+      const double amps = std::fabs(branch_current_a(circuit, point, fuse));
+      for (std::size_t l = 0; l < loads.size(); ++l) {
+        if (!loads[l].inrush || *loads[l].inrush <= 1 || point.load_a[l] == 0 || amps <= most_a[l]) continue;
+        most_a[l] = amps;
+        at[l] = &point;
+      }
+    }
+    for (const OperatingPoint* point : std::set<const OperatingPoint*>(at.begin(), at.end())) {
+      if (point == nullptr) continue;
+      const FuseSurge surge = lamp_surge(solved, fuse, *point);
+      if (surge.into && surge.let_through_a2s > out[fuse.index].let_through_a2s) out[fuse.index] = surge;
+    }
+  }
+}
 
 std::vector<FuseSurge> surges_of(const Solved& solved) {
   const Loom& loom = *solved.loom;
@@ -35,11 +83,12 @@ std::vector<FuseSurge> surges_of(const Solved& solved) {
            {std::pair(circuit.node(bank.a), supply.pos), std::pair(circuit.node(bank.b), supply.neg)}) {
         for (std::size_t i : walk_between(solved.graph, circuit, from, to, passes)) {
           const Branch& b = circuit.branches[i];
-          if (b.type == BranchType::fuse && a2s > out[b.index].let_through_a2s) out[b.index] = {a2s, &bank};
+          if (b.type == BranchType::fuse && a2s > out[b.index].let_through_a2s) out[b.index] = {a2s, bank.part, false};
         }
       }
     }
   }
+  add_lamp_surges(solved, out);
   return out;
 }
 
@@ -49,7 +98,7 @@ constexpr double most_starts = 10000;
 void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, const FuseSurge& surge,
                  Obligation& owed) {
   const auto melting_a2s = melting_let_through(curve).least_a2s;
-  if (surge.into == nullptr || !melting_a2s || owed.verdict != Verdict::holds) return;
+  if (!surge.into || !melting_a2s || owed.verdict != Verdict::holds) return;
   const double share = surge.let_through_a2s / *melting_a2s;
   const double allowed = pulse_share_allowed(most_starts);
   const Figure figure{fmt::format("{:.0f} % of the melting I2t", share * 100), fmt::format("{:.0f} %", allowed * 100),
@@ -57,11 +106,13 @@ void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, c
   if (figure.used <= 1) return;
   owed.broken(fmt::format("every start drives {:.3g} A2s through '{}', which melts at {:.3g} A2s",
                           surge.let_through_a2s, owed.subject.name, *melting_a2s),
-              figure, "full pack, capacitance empty")
-      .note("it ages with every start and opens one day without a fault")
-      .see(loom.part(surge.into->part).at, "the capacitance is in here")
+              figure, surge.lamps ? "lamps cold, switched on together" : "full pack, capacitance empty")
+      .note(share > 1 ? "the fastest of its kind opens at the first start"
+                      : "it ages with every start and opens one day without a fault")
+      .see(loom.part(*surge.into).at, surge.lamps ? "the largest surge of them is this one's" : "the capacitance is in here")
       .see(place_of(loom, fuse, fuse.rated_a), "rated current")
-      .fix("precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
+      .fix(surge.lamps ? "a slower fuse, lamps of light-emitting diodes, or a larger fuse if every wire behind it allows one"
+                       : "precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
 }
 
 void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, const FuseSurge& surge,

@@ -36,4 +36,9 @@ Ampere lamp_current(Ampere steady, Second time, double multiple) {
   return steady * (1 + (multiple - 1) * std::exp(-time.value / lamp_time_constant_s));
 }
 
+double lamp_surge_let_through_a2s(Ampere through, Ampere extra) {
+  const double i = through.value, d = extra.value;
+  return lamp_time_constant_s * (2 * i * d + d * d / 2);
+}
+
 }  // namespace loomproof

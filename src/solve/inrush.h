@@ -36,4 +36,9 @@ inline constexpr double lamp_inrush_multiple = 15;
 /// falls to twice in 4 ms, the middle of the published 3..5 ms.
 Ampere lamp_current(Ampere steady, Second time, double multiple = lamp_inrush_multiple);
 
+/// Let-through of a surge of cold lamps beyond what flows once they are warm, A2s: the integral over lamp_current of
+/// I^2 less its steady part. `through` is the warm current, of the lamps and of all else; `extra` is how much more the
+/// lamps draw at first (steady * (multiple - 1), summed): tau (2 I dI + dI^2 / 2).
+double lamp_surge_let_through_a2s(Ampere through, Ampere extra);
+
 }  // namespace loomproof

@@ -100,18 +100,23 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
 }
 
 Downstream downstream_of(const Solved& solved, std::size_t contact, const OperatingPoint& point) {
+  const Branch* branch = branch_of(solved.circuit, contact);
+  if (branch == nullptr || point.logic.contact_closed[contact] == 0) return {};
+  return downstream_of(solved, *branch, point);
+}
+
+Downstream downstream_of(const Solved& solved, const Branch& parting, const OperatingPoint& point) {
   const Circuit& circuit = solved.circuit;
   const Elements& all = solved.loom->elements;
-  const Branch* branch = branch_of(circuit, contact);
-  if (branch == nullptr || point.logic.contact_closed[contact] == 0) return {};
   const auto conducts = [&](const Branch& b) {
-    if (b.type == BranchType::contact && (point.logic.contact_closed[b.index] == 0 || b.index == contact)) return false;
+    if (b.type == parting.type && b.index == parting.index) return false;
+    if (b.type == BranchType::contact && point.logic.contact_closed[b.index] == 0) return false;
     return is_conductor(circuit, b);
   };
   // What the contact joins falls into the part on its one side and that on its other, unless they hang together anyway.
-  const std::vector<char> beside_a = reached(solved.graph, circuit, branch->a, conducts);
-  if (beside_a[branch->b] != 0) return {};
-  const std::vector<char> beside_b = reached(solved.graph, circuit, branch->b, conducts);
+  const std::vector<char> beside_a = reached(solved.graph, circuit, parting.a, conducts);
+  if (beside_a[parting.b] != 0) return {};
+  const std::vector<char> beside_b = reached(solved.graph, circuit, parting.b, conducts);
   bool feeds_a = false, feeds_b = false;
   for (const SupplyPoles& s : supply_poles(circuit)) {
     for (int pole : {s.pos, s.neg}) {

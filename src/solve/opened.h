@@ -21,6 +21,9 @@ struct Downstream {
 };
 Downstream downstream_of(const Solved&, std::size_t contact, const OperatingPoint& point);
 
+/// The same for any branch that is taken away, a fuse for one.
+Downstream downstream_of(const Solved&, const Branch&, const OperatingPoint& point);
+
 /// The settled point in which a contact carries most without any duty; none: it never carries.
 Extreme most_at_rest(const Solved&, std::size_t contact);
 

@@ -85,3 +85,20 @@ TEST_CASE("worked example 25: lamps") {
   CHECK(after_5ms < 2);
   CHECK(lamp_current(Ampere(1), Second(0.1)).value == doctest::Approx(1));
 }
+
+TEST_CASE("let-through of cold lamps is the integral over their current, less what flows once they are warm") {
+  // 55 W at 12 V, 12 times cold, beside 3 A of another consumer; summed in steps of a microsecond, by Simpson's rule.
+  const Ampere lamp = lamp_steady_current(Watt(55), Volt(12)), other(3);
+  const double multiple = 12, step_s = 1e-6;
+  const auto excess = [&](double t) {
+    const double now = other.value + lamp_current(lamp, Second(t), multiple).value, warm = other.value + lamp.value;
+    return now * now - warm * warm;
+  };
+  double sum = 0;
+  for (int i = 0; i < 50000; ++i) {
+    const double t = i * step_s;
+    sum += step_s / 6 * (excess(t) + 4 * excess(t + step_s / 2) + excess(t + step_s));
+  }
+  CHECK(lamp_surge_let_through_a2s(other + lamp, lamp * (multiple - 1)) == doctest::Approx(sum).epsilon(1e-6));
+  CHECK(lamp_surge_let_through_a2s(other, Ampere(0)) == 0);
+}
