@@ -4,10 +4,12 @@
 // docs/rules/contact-breaking.md
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/worse.h"
+#include "solve/closing.h"
 #include "solve/opened.h"
 #include "units/print.h"
 
@@ -105,10 +107,60 @@ void judge_contact(const Solved& solved, const Contact& contact, const Met& met,
   keep_worse(owed, [&](Obligation& trial) { judge_direction(solved, contact, met, volts, trial); });
 }
 
+// What a contact is made to part: its own figure for breaking, or else its rated current at its rated voltage.
+struct Breaking {
+  Datum a, v;
+};
+
+Breaking breaking_of(const Contact& contact) {
+  if (contact.breaks_a) return {contact.breaks_a, contact.breaks_v};
+  return {contact.carries_a, contact.volts_v};
+}
+
+// Precharge into a shorted or loaded bus: the resistor holds the current, and it is the contact that must end it, with
+// the whole pack across it.
+void judge_shorted_bus(const Solved& solved, const Closing& closing, const Contact& contact, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const double amps = closing.source_v / *closing.precharge_ohm;
+  const Breaking can = breaking_of(contact);
+  const Figure current{show(Ampere(amps)), show(Ampere(*can.a)), used_of_ceiling(amps, *can.a)};
+  const Figure voltage{show(Volt(closing.source_v)), show(Volt(*can.v)), used_of_ceiling(closing.source_v, *can.v)};
+  const Figure& worse = voltage.used > current.used ? voltage : current;
+  const std::string when = "full pack, bus shorted";
+  if (worse.used <= 1) {
+    owed.holds(worse, when);
+    return;
+  }
+  owed.broken(fmt::format("'{}' must end a precharge into a shorted bus, {} at {} d.c., and is made for {} at {}",
+                          owed.subject.name, current.value, voltage.value, current.limit, voltage.limit),
+              worse, when)
+      .note("an arc that it cannot break stands until the resistor burns")
+      .see(place_of(loom, contact, can.a), "what it breaks")
+      .fix(fmt::format("a relay that breaks {} at {} d.c., or a larger resistor", current.value, voltage.value));
+}
+
+void judge_precharge_contacts(const Rule& rule, const Solved& solved, std::map<std::size_t, Obligation*>& opened,
+                              Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
+    if (!closing.precharge_ohm || *closing.precharge_ohm <= 0) continue;
+    for (std::size_t i : closing.around) {
+      const Branch& b = solved.circuit.branches[i];
+      if (b.type != BranchType::contact || !loom.elements.contacts[b.index].operated) continue;
+      const Contact& contact = loom.elements.contacts[b.index];
+      if (!breaking_of(contact).a || !breaking_of(contact).v) continue;  // contact-ratings asks for them
+      Obligation*& owed = opened[b.index];
+      if (owed == nullptr) owed = &ledger.open(rule, subject_of(loom, contact, false));
+      keep_worse(*owed, [&](Obligation& trial) { judge_shorted_bus(solved, closing, contact, trial); });
+    }
+  }
+}
+
 void judge_contact_breaking(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<Met> met = currents_of(solved);
   const std::vector<Extreme> volts = open_contact_voltages(solved);
+  std::map<std::size_t, Obligation*> opened;
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Contact& contact = loom.elements.contacts[i];
     if (!contact.operated || (!is_wired(loom, contact.a) && !is_wired(loom, contact.b))) continue;
@@ -116,8 +168,10 @@ void judge_contact_breaking(const Rule& rule, const Solved& solved, Ledger& ledg
     const bool own_figure = loom.part(contact.part).find("breaks") != nullptr;
     const bool lacks = !contact.breaks_a && closed_by_coil(contact.closed_when);
     if (!own_figure && !lacks && contact.polarised != true) continue;
-    judge_contact(solved, contact, met[i], volts[i], ledger.open(rule, subject_of(loom, contact, false)));
+    opened[i] = &ledger.open(rule, subject_of(loom, contact, false));
+    judge_contact(solved, contact, met[i], volts[i], *opened[i]);
   }
+  judge_precharge_contacts(rule, solved, opened, ledger);
 }
 
 }  // namespace
