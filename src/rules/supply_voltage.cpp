@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/coil_heat.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -14,7 +15,6 @@ namespace {
 // A coil bears 1.3 times its rated voltage for long (common practice, no source).
 constexpr double coil_share = 1.3;
 // Copper's resistance per kelvin: a warm coil of the same voltage pulls less.
-constexpr double copper_per_k = 0.00393;
 // A coil below this share of its rated voltage is switched off, above it is meant to pull.
 constexpr double meant_share = 0.5;
 
@@ -95,13 +95,49 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
       .fix("a part made for this supply, or a larger wire if the way there loses it");
 }
 
+std::optional<Celsius> coil_hot_of(const Loom& loom, const Coil& coil) {
+  const auto hot = loom.part(coil.part).number("coil_hot");
+  return hot ? std::optional(Celsius(*hot)) : std::nullopt;
+}
+
+// After hours at the largest voltage that it gets without duty; of a coil that does not tell how hot it gets, the air's.
+Celsius warmest_coil(const Solved& solved, std::size_t i) {
+  const Coil& coil = solved.loom->elements.coils[i];
+  const Celsius ambient = ambient_of(*solved.loom);
+  const auto hot = coil_hot_of(*solved.loom, coil);
+  const Extreme& highest = solved.extremes.coil_high_v[i];
+  if (!hot || !highest) return ambient;
+  return coil_temperature(*hot, Volt(*coil.volts_v), Volt(highest.value), ambient);
+}
+
+void judge_winding(const Solved& solved, std::size_t i, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Coil& coil = loom.elements.coils[i];
+  const auto limit = loom.part(coil.part).number("coil_limit");
+  if (!limit || owed.verdict != Verdict::holds) return;
+  if (!coil_hot_of(loom, coil)) {
+    owed.undecided(fmt::format("how hot the coil of '{}' gets is not given", loom.part(coil.part).name),
+                   fmt::format("write `coil_hot: 70 degC`, after hours at its rated voltage in air of 20 degC, in '{}'",
+                               loom.part(coil.part).name));
+    return;
+  }
+  const Celsius warm = warmest_coil(solved, i);
+  if (warm.value <= *limit) return;
+  owed.broken(fmt::format("'{}' heats itself to {} and its winding stands {}", owed.subject.name, show(warm),
+                          show(Celsius(*limit))),
+              Figure{show(warm), show(Celsius(*limit)), warm.value / *limit},
+              solved.describe(solved.extremes.coil_high_v[i]))
+      .see(place_of(loom, coil, coil.volts_v), "rated voltage")
+      .fix("a coil for this voltage, one with an economiser, or a cooler place");
+}
+
 // A coil that is meant to pull must get its pull-in voltage, warm, in every state in which it is switched on. Duty
 // points are left out: a contact that has closed holds down to its drop-out.
 void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Coil& coil = loom.elements.coils[i];
-  const double ambient_c = ambient_of(loom).value;
-  const double hot_v = *coil.pull_in_v * (1 + copper_per_k * std::max(0.0, ambient_c - 20));
+  const Celsius warm = warmest_coil(solved, i);
+  const double hot_v = pull_in_at(Volt(*coil.pull_in_v), Celsius(std::max(20.0, warm.value))).value;
   Extreme lowest;
   bool ever_on = false;
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
@@ -123,7 +159,9 @@ void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
   }
   owed.broken(fmt::format("'{}' gets {} and pulls in at {}", owed.subject.name, floor.value, floor.limit), floor,
               solved.describe(lowest))
-      .note(fmt::format("pull-in voltage at {} around it", show(Celsius(ambient_c))))
+      .note(coil_hot_of(loom, coil) ? fmt::format("pull-in voltage of a coil at {}, after hours at its largest voltage",
+                                                  show(warm))
+                                    : fmt::format("pull-in voltage at {} around it", show(warm)))
       .see(place_of(loom, coil, coil.volts_v), "rated voltage")
       .fix("a coil made for this supply, or a larger wire if the way there loses it");
 }
@@ -152,6 +190,7 @@ void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
   }
   too_high(solved, highest, coil_share * *coil.volts_v, place_of(loom, coil, coil.volts_v), owed);
   if (owed.verdict == Verdict::holds && coil.pull_in_v) judge_pull_in(solved, i, owed);
+  judge_winding(solved, i, owed);
 }
 
 void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
