@@ -53,6 +53,65 @@ double best_of(int runs, const std::vector<std::string>& command) {
   return best;
 }
 
+// Slope of the straight line through log(wires), log(ms) by least squares: 1 is linear.
+double growth_exponent(const std::vector<double>& wires, const std::vector<double>& ms) {
+  double sx = 0, sy = 0, sxx = 0, sxy = 0;
+  const auto n = static_cast<double>(wires.size());
+  for (std::size_t i = 0; i < wires.size(); ++i) {
+    const double x = std::log(wires[i]), y = std::log(ms[i]);
+    sx += x, sy += y, sxx += x * x, sxy += x * y;
+  }
+  return (n * sxy - sx * sy) / (n * sxx - sx * sx);
+}
+
+struct Cost {
+  double heat_ms = INFINITY, coordination_ms = INFINITY;
+};
+
+// Best of five.
+Cost cost_of(const loomproof::Loom& loom) {
+  const loomproof::Solved solved = loomproof::solve(loom, false);
+  Cost best;
+  for (int run = 0; run < 5; ++run) {
+    auto start = Clock::now();
+    const auto cases = loomproof::heat_cases(loom, solved.circuit, solved.points);
+    const auto heats = loomproof::wire_heats(loom, solved.circuit, solved.points, cases);
+    best.heat_ms = std::fmin(best.heat_ms, since_ms(start));
+    start = Clock::now();
+    const loomproof::FaultPaths paths = loomproof::fault_paths(solved.circuit, solved.graph);
+    const auto faults = loomproof::fuse_faults(solved.circuit, paths);
+    const auto protection = loomproof::protection_of(solved.circuit, solved.graph, paths, faults, heats);
+    best.coordination_ms = std::fmin(best.coordination_ms, since_ms(start));
+  }
+  return best;
+}
+
+// A ride of two steps, repeated to its periodic state: every wire's temperature over time.
+bool print_growth() {
+  const std::string ride =
+      "duty:\n  lit: {with: {s0: on}, for: 45 s}\n  dark: {with: {s0: off}, for: 60 s}\n  ride: [lit, dark]\n";
+  fmt::print("\nheat over time (a ride of two steps) and coordination\n{:>7} {:>9} {:>11} {:>17} {:>11}\n", "wires",
+             "heat ms", "a wire, us", "coordination ms", "a wire, us");
+  std::vector<double> sizes, heat, coordination;
+  for (int wires : {60, 200, 600, 2000}) {
+    const loomproof::ReadResult result = loomproof::read_loom(loomproof::generated_loom(wires) + ride, "generated");
+    if (!result.loom) {
+      fmt::print(stderr, "the generated loom does not read: {}\n", result.faults.front().what);
+      return false;
+    }
+    const auto count = static_cast<double>(result.loom->wires.size());
+    const Cost cost = cost_of(*result.loom);
+    sizes.push_back(count);
+    heat.push_back(cost.heat_ms);
+    coordination.push_back(cost.coordination_ms);
+    fmt::print("{:>7} {:>9.2f} {:>11.1f} {:>17.2f} {:>11.1f}\n", result.loom->wires.size(), cost.heat_ms,
+               cost.heat_ms / count * 1e3, cost.coordination_ms, cost.coordination_ms / count * 1e3);
+  }
+  fmt::print("growth exponent (1 is linear): heat over time {:.2f}, coordination {:.2f}\n",
+             growth_exponent(sizes, heat), growth_exponent(sizes, coordination));
+  return true;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -92,30 +151,7 @@ int main(int argc, char** argv) {
     if (base == 0) base = unit;
     fmt::print("{:>7} {:>9.1f} {:>9.1f} {:>9.1f} {:>9.1f} {:>18.2f}\n", wires, read, solve, judge, all, unit / base);
   }
-  fmt::print("\nof that, wire heat over the duty and coordination\n{:>7} {:>9} {:>17} {:>15}\n", "wires", "heat ms",
-             "coordination ms", "per wire, rel.");
-  base = 0;
-  for (int wires : {60, 200, 600, 2000, 6000}) {
-    const loomproof::ReadResult result = loomproof::read_loom(loomproof::generated_loom(wires), "generated");
-    if (!result.loom) return 1;
-    const loomproof::Loom& loom = *result.loom;
-    const loomproof::Solved solved = loomproof::solve(loom);
-    double heat = INFINITY, coordination = INFINITY;
-    for (int run = 0; run < 5; ++run) {
-      auto start = Clock::now();
-      const auto cases = loomproof::heat_cases(loom, solved.circuit, solved.points);
-      const auto heats = loomproof::wire_heats(loom, solved.circuit, solved.points, cases);
-      heat = std::fmin(heat, since_ms(start));
-      start = Clock::now();
-      const loomproof::FaultPaths paths = loomproof::fault_paths(solved.circuit, solved.graph);
-      const auto faults = loomproof::fuse_faults(solved.circuit, paths);
-      const auto protection = loomproof::protection_of(solved.circuit, solved.graph, paths, faults, heats);
-      coordination = std::fmin(coordination, since_ms(start));
-    }
-    const double unit = (heat + coordination) / wires;
-    if (base == 0) base = unit;
-    fmt::print("{:>7} {:>9.1f} {:>17.1f} {:>15.2f}\n", wires, heat, coordination, unit / base);
-  }
+  if (!print_growth()) return 1;
   rusage usage{};
   getrusage(RUSAGE_SELF, &usage);
   fmt::print("\nlargest memory {:.0f} MB\n", static_cast<double>(usage.ru_maxrss) / 1024);
