@@ -159,6 +159,8 @@ std::string_view example(Dimension dimension) {
       return "50 Ah";
     case Dimension::let_through:
       return "900 A2s";
+    case Dimension::acceleration:
+      return "1.5 m/s2";
     case Dimension::ratio:
       return "0.9";
     case Dimension::count:
