@@ -63,6 +63,10 @@ Json attribute(const AttributeRule& rule) {
   const std::string second = rule.second ? pattern_of(*rule.second) : std::string();
   switch (rule.form) {
     case Form::magnitude:
+      if (rule.share) {
+        const Json bare{{"type", "number"}, {"exclusiveMinimum", 0}, {"maximum", 1}};
+        return {{"anyOf", {bare, matching(pattern_of(rule.dimension))}}};
+      }
       return magnitude(rule.dimension);
     case Form::timed:
       return matching(first + R"((\s+for\s+)" + pattern_of(Dimension::time) + ")?");
