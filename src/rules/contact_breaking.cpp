@@ -159,7 +159,7 @@ void judge_precharge_contacts(const Rule& rule, const Solved& solved, std::map<s
 void judge_contact_breaking(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<Met> met = currents_of(solved);
-  const std::vector<Extreme> volts = open_contact_voltages(solved);
+  const std::vector<Extreme>& volts = solved.open_contact_v;
   std::map<std::size_t, Obligation*> opened;
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Contact& contact = loom.elements.contacts[i];

@@ -146,7 +146,7 @@ void judge_voltage(const Solved& solved, std::size_t i, const Extreme& most, Obl
 
 void judge_contact_ratings(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const std::vector<Extreme> open_v = open_contact_voltages(solved);
+  const std::vector<Extreme>& open_v = solved.open_contact_v;
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Contact& contact = loom.elements.contacts[i];
     if (!is_wired(loom, contact.a) && !is_wired(loom, contact.b)) continue;

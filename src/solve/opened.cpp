@@ -18,6 +18,14 @@ const Branch* branch_of(const Circuit& circuit, std::size_t contact) {
   return nullptr;
 }
 
+std::vector<const Branch*> branches_by_contact(const Circuit& circuit) {
+  std::vector<const Branch*> out(circuit.loom->elements.contacts.size(), nullptr);
+  for (const Branch& b : circuit.branches) {
+    if (b.type == BranchType::contact) out[b.index] = &b;
+  }
+  return out;
+}
+
 void keep_larger(Extreme& e, double value, std::size_t point) {
   if (!e.point || value > e.value) e = {value, point};
 }
@@ -58,9 +66,10 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   Network network(circuit);
+  const std::vector<const Branch*> branches = branches_by_contact(circuit);
   for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
     const Extreme& closed = solved.extremes.contact_a[i];
-    const Branch* branch = branch_of(circuit, i);
+    const Branch* branch = branches[i];
     if (!closed || branch == nullptr) continue;
     CircuitChange held_open;
     held_open.logic.contacts_open.push_back(i);

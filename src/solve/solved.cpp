@@ -8,6 +8,7 @@
 #include "solve/conductor_pieces.h"
 #include "solve/describe.h"
 #include "solve/fault_walk.h"
+#include "solve/opened.h"
 #include "solve/situations.h"
 #include "solve/supply.h"
 
@@ -200,7 +201,9 @@ Solved solve(const Loom& loom, bool with_faults) {
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
   out.extremes = extremes.get();
+  auto opened = std::async(std::launch::async, [&out] { return open_contact_voltages(out); });
   out.faults = std::make_shared<FaultWalk>(with_faults ? walk_faults(out.circuit) : FaultWalk{});
+  out.open_contact_v = opened.get();
   return out;
 }
 

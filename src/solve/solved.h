@@ -59,8 +59,9 @@ struct Solved {
   std::size_t situations_covered = 0;
   std::string left_out;  // what was not covered, in words; empty when exhaustive
   Extremes extremes;
-  std::vector<WireHeat> heat;          // by wire
-  std::vector<FuseFault> fuse_faults;  // by fuse
+  std::vector<Extreme> open_contact_v;  // by contact: see open_contact_voltages() in opened.h
+  std::vector<WireHeat> heat;           // by wire
+  std::vector<FuseFault> fuse_faults;   // by fuse
   Protection protection;
   std::shared_ptr<const FaultWalk> faults;  // every situation under every single fault
 
