@@ -46,10 +46,10 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obliga
     owed.broken(fmt::format("'{}' reads braking and the motor is still given torque", owed.subject.name))
         .fix("the controller's torque must depend on this input");
   } else if (!torque_ever) {
-    owed.undecided(
-        fmt::format("no situation gives torque in '{}', so that nothing shows whether the brake takes it away",
-                    loom.part(input.part).name),
-        "see what keeps the controller from driving: key, throttle window, permit, bus voltage");
+    owed.undecided(fmt::format("no situation gives torque in '{}', so that nothing shows whether brake, key or any "
+                               "other switch takes it away",
+                               loom.part(input.part).name),
+                   "see what keeps the controller from driving: key, throttle window, permit, bus voltage");
   } else {
     owed.holds("braking takes the torque away in every switch state, without faults");
   }

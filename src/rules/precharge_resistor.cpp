@@ -49,7 +49,8 @@ void judge_short(const Path& path, const Resistance& r, Obligation& owed) {
   const Loom& loom = *path.solved.loom;
   const double amps = path.run.source_v / *path.closing.precharge_ohm;
   const double watts = amps * amps * *r.ohm;
-  if (const auto after_s = opens_after_s(path); after_s && r.pulse_j) {
+  const auto after_s = opens_after_s(path);
+  if (after_s && r.pulse_j) {
     const Figure figure{show(Joule(watts * *after_s)), show(Joule(*r.pulse_j)),
                         used_of_ceiling(watts * *after_s, *r.pulse_j)};
     if (figure.used <= 1) {
@@ -72,6 +73,13 @@ void judge_short(const Path& path, const Resistance& r, Obligation& owed) {
   const Figure figure{show(Watt(watts)), show(Watt(*r.watts_w)), used_of_ceiling(watts, *r.watts_w)};
   if (figure.used <= 1) {
     owed.holds(figure, "full pack, bus shorted");
+    return;
+  }
+  if (after_s) {
+    owed.undecided(fmt::format("'{}' takes {} when the bus is shorted, before its relay opens after {}, and the pulse "
+                               "that it stands is not given",
+                               owed.subject.name, show(Joule(watts * *after_s)), show(Second(*after_s))),
+                   ask_for(loom, r, r.pulse_j, "120 J"));
     return;
   }
   owed.broken(fmt::format("'{}' gets {} for ever when the bus is shorted or held down, and stands {}",

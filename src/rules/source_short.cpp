@@ -55,8 +55,9 @@ void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::op
   } else if (s.ohm && s.full_v && *s.ohm > 0) {
     limit_a = shorted_share * *s.full_v / *s.ohm;
   } else {
-    owed.undecided(fmt::format("resistance of '{}' is not given", owed.subject.name),
-                   ask_for(loom, s, s.ohm, "1.2 mohm"));
+    const bool asks_ohm = !s.ohm || *s.ohm <= 0;
+    owed.undecided(fmt::format("{} of '{}' is not given", asks_ohm ? "resistance" : "voltage", owed.subject.name),
+                   asks_ohm ? ask_for(loom, s, s.ohm, "1.2 mohm") : ask_for(loom, s, s.full_v, "58.4 V"));
     return;
   }
   const Figure figure{show(Ampere(most.value)), show(Ampere(limit_a)), used_of_ceiling(most.value, limit_a)};
