@@ -13,6 +13,20 @@
 namespace loomproof {
 namespace {
 
+// At what the bus stands with a full pack and every switch at rest: what keeps it live then, no bleed empties. A circuit
+// that remembers is at rest in several ways; the lowest is the one that nobody has switched on before.
+Extreme lowest_at_rest(const Solved& solved, const Load& bus) {
+  Extreme lowest;
+  for (std::size_t p = 0; p < solved.points.size(); ++p) {
+    const Situation& s = solved.points[p].situation;
+    if (s.duty || s.charge != Charge::full) continue;
+    if (std::any_of(s.positions.begin(), s.positions.end(), [](auto at) { return at != 0; })) continue;
+    const auto v = voltage(solved.circuit, solved.points[p], bus.pos, bus.neg);
+    if (v && (!lowest || v->value < lowest.value)) lowest = {v->value, p};
+  }
+  return lowest;
+}
+
 // The bleed resistor and whatever else stays across the bus empties its capacitors: t = R C ln(V / 60 V).
 void judge_bleed(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
@@ -31,6 +45,14 @@ void judge_bleed(const Rule& rule, const Solved& solved, Ledger& ledger) {
     }
     if (!known || farad == 0) continue;  // precharge asks for it
     Obligation& owed = ledger.open(rule, subject_of(loom, bus.part));
+    if (const Extreme rest = lowest_at_rest(solved, bus); rest && rest.value > touch_safe_v) {
+      owed.broken(fmt::format("'{}' stands at {} with every switch at rest", loom.part(bus.part).name,
+                              show(Volt(rest.value))),
+                  Figure{show(Volt(rest.value)), show(Volt(touch_safe_v)), rest.value / touch_safe_v},
+                  solved.describe(rest))
+          .fix("switch the way that feeds it, the precharge too, by a contact that is open at rest");
+      continue;
+    }
     if (siemens == 0) {
       owed.undecided(
           fmt::format("what empties the capacitors of '{}' after switching off is not given", loom.part(bus.part).name),
