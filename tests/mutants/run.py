@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Mutates the program's own code, and tells which test program sees each mutant.
 
-Usage: run.py --check                  every snippet of mutants.yaml stands once in its source, and every rule has one
+Usage: run.py --check                  every snippet of the lists stands once in its source, and every rule has one
        run.py COPY [-j N] [NUMBER...]  builds a mutated copy of the tree in COPY, runs the tests without and with each
                                        mutant (or those numbers), N at a time
 
@@ -21,6 +21,7 @@ import yaml
 
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
+LISTS = ["mutants.yaml", "kernels.yaml"]  # the rules and what they share, the solver; numbered on from one to the next
 PROGRAMS = ["rules_tests", "control_tests", "netlists_tests", "solve_tests"]  # the first that fails ends it
 SWITCH = "LOOMPROOF_MUTANT"
 HEADER = f"""// Which mutant of tests/mutants is on: none unless {SWITCH} says so.
@@ -38,7 +39,7 @@ class Fault(Exception):
 
 
 def mutants():
-    listed = yaml.safe_load((HERE / "mutants.yaml").read_text())
+    listed = [mutant for name in LISTS for mutant in yaml.safe_load((HERE / name).read_text())]
     for number, mutant in enumerate(listed, 1):
         if set(mutant) != {"file", "code", "becomes", "why"}:
             raise Fault(f"mutant {number}: has {sorted(mutant)}, needs file, code, becomes, why")
@@ -151,8 +152,8 @@ def run(copy, program, number, limit_s):
     lasted = time.monotonic() - begun
     if done.returncode == 0:
         return None, lasted
-    case = re.search(r"TEST CASE:\s*(.*)", done.stdout)
-    return (case.group(1).strip() if case else f"ended with {done.returncode}"), lasted
+    cases = re.findall(r"TEST CASE:\s*(.*)", done.stdout)  # the last: a case that only says something has its title too
+    return (cases[-1].strip() if cases else f"ended with {done.returncode}"), lasted
 
 
 def limits_of(copy):
