@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 
 #include "solve/infinite.h"
 #include "solve/network.h"
@@ -448,8 +449,14 @@ std::vector<Situation> closing_situations(const Circuit& circuit, const Closing&
   for (const Charge charge : {Charge::empty, Charge::full}) {
     const OperatingPoint *fewest = nullptr, *most = nullptr, *highest = nullptr, *restless = nullptr;
     double most_a = 0, highest_v = 0;
+    // Closed only because it was: nothing closes it from there, so that no charging starts there.
+    std::set<std::vector<std::int8_t>> also_open;
+    for (const OperatingPoint& p : points) {
+      if (at_rest(p, charge) && p.logic.contact_closed[closing.contact] == 0) also_open.insert(p.situation.positions);
+    }
     for (const OperatingPoint& p : points) {
       if (!at_rest(p, charge)) continue;
+      if (p.logic.contact_closed[closing.contact] != 0 && also_open.contains(p.situation.positions)) continue;
       const auto v = voltage(circuit, p, bank.a, bank.b);
       if (!v) continue;
       if (p.logic.contact_closed[closing.contact] == 0) {
