@@ -91,6 +91,33 @@ void BranchLaws::start() {
   hints_ = nullptr;
 }
 
+void BranchLaws::save(std::vector<std::uint8_t>& modes, std::vector<double>& amps) const {
+  const auto add = [&](const auto& list) {
+    for (const auto x : list) modes.push_back(static_cast<std::uint8_t>(x));
+  };
+  add(state_.source_mode);
+  add(state_.out_mode);
+  add(state_.diode_on);
+  add(state_.load_low);
+  add(state_.in_low);
+  amps.insert(amps.end(), state_.load_current.begin(), state_.load_current.end());
+  amps.insert(amps.end(), state_.in_current.begin(), state_.in_current.end());
+}
+
+void BranchLaws::resume(const std::uint8_t*& modes, const double*& amps) {
+  const auto take = [](auto& list, const auto*& from) {
+    using Item = typename std::decay_t<decltype(list)>::value_type;
+    for (Item& x : list) x = static_cast<Item>(*from++);
+  };
+  take(state_.source_mode, modes);
+  take(state_.out_mode, modes);
+  take(state_.diode_on, modes);
+  take(state_.load_low, modes);
+  take(state_.in_low, modes);
+  take(state_.load_current, amps);
+  take(state_.in_current, amps);
+}
+
 void BranchLaws::set_hints(const State* hints) {
   hints_ = hints;
   std::fill(load_hinted_.begin(), load_hinted_.end(), std::uint8_t{0});

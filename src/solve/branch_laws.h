@@ -45,6 +45,10 @@ class BranchLaws {
     state_ = state;
     hints_ = nullptr;
   }
+  /// Appends what a settled state consists of: all but what only a settling under way needs.
+  void save(std::vector<std::uint8_t>& modes, std::vector<double>& amps) const;
+  /// Takes that back, in the midst of a settling, and moves both on behind it.
+  void resume(const std::uint8_t*& modes, const double*& amps);
   /// Takes the state of one branch, without its duty current; true when it was another one.
   bool adopt(const Branch&, const State&);
 

@@ -181,22 +181,25 @@ void Elimination::factorise() {
   any_stale_ = false;
 }
 
-double Elimination::solved(const double* x, int j, double sum) const {
+inline double Elimination::solved(const double* x, int j, double sum) const {
   const double* lower = lower_.data() + start_[j];
   const double* end = lower_.data() + start_[j + 1];
   for (const int* row = row_.data() + start_[j]; lower != end; ++lower, ++row) sum -= *lower * x[*row];
   return sum;
 }
 
-void Elimination::solve_core(std::vector<double>& x) {
+void Elimination::solve_core(std::vector<double>& all) {
   if (any_stale_) factorise();
+  double* const x = all.data();
+  const double* const lower = lower_.data();
+  const int* const row = row_.data();
   for (int j : core_) {
     const double y = x[j];
     if (y == 0) continue;
-    for (unsigned p = start_[j], end = start_[j + 1]; p < end; ++p) x[row_[p]] -= lower_[p] * y;
+    for (unsigned p = start_[j], end = start_[j + 1]; p < end; ++p) x[row[p]] -= lower[p] * y;
     x[j] = y / diagonal_[j];
   }
-  for (auto j = core_.rbegin(); j != core_.rend(); ++j) x[*j] = solved(x.data(), *j, x[*j]);
+  for (auto j = core_.rbegin(); j != core_.rend(); ++j) x[*j] = solved(x, *j, x[*j]);
 }
 
 void Elimination::solve_late(std::vector<double>& x) const {

@@ -52,7 +52,8 @@ IdleFaults::IdleFaults(const FaultNetwork& network, const std::vector<Fault>& fa
       all_(circuit_.loom->elements),
       lines_(network.lines()),
       faults_(faults),
-      observers_(observers_of(circuit_)) {
+      observers_(observers_of(circuit_)),
+      walk_(static_cast<std::size_t>(circuit_.nodes)) {
   words_ = observers_.size() / 64 + 1;
   const auto nodes = static_cast<std::size_t>(circuit_.nodes);
   observed_.assign(nodes * words_, 0);
@@ -60,17 +61,9 @@ IdleFaults::IdleFaults(const FaultNetwork& network, const std::vector<Fault>& fa
     for (int n : {observers_[i].first, observers_[i].second})
       observed_[static_cast<std::size_t>(n) * words_ + i / 64] ^= std::uint64_t{1} << (i % 64);
   }
-  beside_.resize(nodes);
-  for (std::size_t l = 0; l < lines_.first_bridge; ++l) {
-    const FaultLine& line = lines_.all[l];
-    if (line.a == line.b) continue;
-    beside_[line.a].push_back({line.b, l});
-    beside_[line.b].push_back({line.a, l});
-  }
+  for (std::size_t l = 0; l < lines_.first_bridge; ++l) walk_.add(lines_.all[l].a, lines_.all[l].b, l);
   flow_.resize(lines_.all.size());
   is_source_.resize(lines_.all.size());
-  number_.resize(nodes);
-  low_.resize(nodes);
   piece_.resize(nodes);
   up_.resize(nodes);
   split_.resize(nodes * words_);
@@ -94,84 +87,43 @@ bool IdleFaults::conducts(std::size_t line, const LogicState& logic) const {
   }
 }
 
-bool IdleFaults::is_source(std::size_t line, const LogicState& logic) const {
-  if (!lines_.is_branch(line)) return false;
-  const Branch& b = circuit_.branches[line];
-  if (b.type == BranchType::load) return all_.loads[b.index].amount && *all_.loads[b.index].amount < 0;
-  return (b.type == BranchType::source || b.type == BranchType::converter_out) && conducts(line, logic);
-}
-
-// The lines of a block lie last on the stack. A converter's input without voltage need not join its two ends.
-void IdleFaults::close_block(std::size_t first_edge) {
+// A converter's input without voltage need not join its two ends.
+void IdleFaults::close_block(const std::size_t* first, const std::size_t* last) {
   bool live = false, doubtful = false;
-  for (std::size_t e = first_edge; e < edges_.size(); ++e) {
-    const std::size_t l = edges_[e];
-    live |= is_source_[l] != 0;
-    doubtful |= lines_.is_branch(l) && circuit_.branches[l].type == BranchType::converter_in;
+  for (const std::size_t* l = first; l != last; ++l) {
+    live |= is_source_[*l] != 0;
+    doubtful |= lines_.is_branch(*l) && circuit_.branches[*l].type == BranchType::converter_in;
   }
-  for (std::size_t e = first_edge; e < edges_.size(); ++e) {
-    const FaultLine& line = lines_.all[edges_[e]];
-    flow_[edges_[e]] = live ? Flow::live : doubtful ? Flow::parting : Flow::dead;
+  for (const std::size_t* l = first; l != last; ++l) {
+    const FaultLine& line = lines_.all[*l];
+    flow_[*l] = live ? Flow::live : doubtful ? Flow::parting : Flow::dead;
     if (!live && !doubtful) up_[top(up_, line.a)] = top(up_, line.b);
   }
-  edges_.resize(first_edge);
 }
 
 void IdleFaults::find_blocks(const LogicState& logic) {
   std::fill(flow_.begin(), flow_.end(), Flow::none);
-  std::fill(number_.begin(), number_.end(), -1);
   std::iota(up_.begin(), up_.end(), 0);
   split_ = observed_;
   for (std::size_t l = 0; l < lines_.first_bridge; ++l) {
-    is_source_[l] = is_source(l, logic) ? 1 : 0;
+    is_source_[l] = may_push(circuit_, lines_, l, logic) ? 1 : 0;
     if (conducts(l, logic)) flow_[l] = Flow::dead;
   }
-  struct Visit {
-    int node = 0;
-    std::size_t by = 0;  // line
-    std::size_t next = 0;
-    std::size_t first_edge = 0;
-  };
-  std::vector<Visit> stack;
-  int counted = 0;
-  for (int root = 0; root < circuit_.nodes; ++root) {
-    if (number_[root] >= 0) continue;
-    number_[root] = low_[root] = counted++;
-    piece_[root] = root;
-    stack.push_back({root, lines_.none(), 0, 0});
-    while (!stack.empty()) {
-      Visit& at = stack.back();
-      if (at.next < beside_[at.node].size()) {
-        const Half half = beside_[at.node][at.next++];
-        if (flow_[half.line] == Flow::none || half.line == at.by) continue;
-        if (number_[half.to] < 0) {
-          number_[half.to] = low_[half.to] = counted++;
-          piece_[half.to] = root;
-          stack.push_back({half.to, half.line, 0, edges_.size()});
-          edges_.push_back(half.line);
-        } else if (number_[half.to] < number_[at.node]) {
-          edges_.push_back(half.line);
-          low_[at.node] = std::min(low_[at.node], number_[half.to]);
-        }
-        continue;
-      }
-      const Visit done = at;
-      stack.pop_back();
-      if (stack.empty()) break;
-      const int parent = stack.back().node;
-      low_[parent] = std::min(low_[parent], low_[done.node]);
-      std::uint64_t split = 0;
-      for (std::size_t w = 0; w < words_; ++w) {
-        const std::uint64_t mine = split_[static_cast<std::size_t>(done.node) * words_ + w];
-        split |= mine;
-        split_[static_cast<std::size_t>(parent) * words_ + w] ^= mine;
-      }
-      if (low_[done.node] < number_[parent]) continue;
-      const bool alone = edges_.size() == done.first_edge + 1;
-      close_block(done.first_edge);
-      if (alone && split != 0 && flow_[done.by] == Flow::dead) flow_[done.by] = Flow::parting;
-    }
-  }
+  bool is_split = false;  // an observer looks across the line by which the last node was left
+  walk_.walk([&](std::size_t l) { return flow_[l] != Flow::none; },
+             [&](int node, int parent, std::size_t) { piece_[node] = parent < 0 ? node : piece_[parent]; },
+             [&](int parent, int node, std::size_t) {
+               is_split = false;
+               for (std::size_t w = 0; w < words_; ++w) {
+                 const std::uint64_t mine = split_[static_cast<std::size_t>(node) * words_ + w];
+                 is_split |= mine != 0;
+                 split_[static_cast<std::size_t>(parent) * words_ + w] ^= mine;
+               }
+             },
+             [&](std::size_t by, const std::size_t* first, const std::size_t* last) {
+               close_block(first, last);
+               if (last - first == 1 && is_split && flow_[by] == Flow::dead) flow_[by] = Flow::parting;
+             });
 }
 
 // A diode that leads nowhere stands at its forward voltage, or not, by what it stood at before: no rule for those.

@@ -6,6 +6,7 @@
 #include <utility>
 #include <vector>
 
+#include "solve/blocks.h"
 #include "solve/fault_network.h"
 
 namespace loomproof {
@@ -28,17 +29,12 @@ class IdleFaults {
 
  private:
   bool conducts(std::size_t line, const LogicState&) const;
-  bool is_source(std::size_t line, const LogicState&) const;
   void find_blocks(const LogicState&);
-  void close_block(std::size_t first_edge);
+  void close_block(const std::size_t* first, const std::size_t* last);  // lines
   bool may_open(std::size_t line) const;
   bool may_bridge(std::size_t line);
   bool alters_nothing(const Fault&, const Situation&, const LogicState&);
 
-  struct Half {
-    int to = 0;
-    std::size_t line = 0;
-  };
   enum class Flow : std::uint8_t { none, dead, parting, live };  // of a line; parting: dead, and looked across
 
   const Circuit& circuit_;
@@ -48,12 +44,11 @@ class IdleFaults {
   std::vector<std::pair<int, int>> observers_;  // nodes between which somebody reads a voltage
   std::size_t words_ = 0;                       // of 64 observers
   std::vector<std::uint64_t> observed_;         // by node and word: observers that it is one end of
-  std::vector<std::vector<Half>> beside_;       // by node
-  std::vector<Flow> flow_;                      // by line
-  std::vector<int> number_, low_, piece_, up_;  // by node
-  std::vector<std::uint64_t> split_;            // by node and word: observers with one end in its part of the tree
-  std::vector<std::size_t> edges_;              // of the blocks under way
-  std::vector<char> is_source_;                 // by line
+  BlockWalk walk_;
+  std::vector<Flow> flow_;            // by line
+  std::vector<int> piece_, up_;       // by node
+  std::vector<std::uint64_t> split_;  // by node and word: observers with one end in its part of the tree
+  std::vector<char> is_source_;       // by line
 };
 
 }  // namespace loomproof

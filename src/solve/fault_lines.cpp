@@ -94,4 +94,21 @@ FaultLines lay_fault_lines(Circuit& circuit, const std::vector<Fault>& faults) {
   return lines;
 }
 
+bool may_push(const Circuit& circuit, const FaultLines& lines, std::size_t line, const LogicState& logic) {
+  if (!lines.is_branch(line)) return false;
+  const Branch& b = circuit.branches[line];
+  switch (b.type) {
+    case BranchType::source:
+      return logic.source_on[b.index] != 0;
+    case BranchType::converter_out:
+      return logic.converter_on[b.index] != 0;
+    case BranchType::load: {
+      const Datum& amount = circuit.loom->elements.loads[b.index].amount;
+      return amount && *amount < 0;
+    }
+    default:
+      return false;
+  }
+}
+
 }  // namespace loomproof

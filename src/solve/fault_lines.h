@@ -8,6 +8,7 @@
 
 #include "solve/circuit.h"
 #include "solve/fault.h"
+#include "solve/operating_point.h"
 
 namespace loomproof {
 
@@ -36,5 +37,9 @@ struct FaultLines {
 
 /// Gives every stud that a fault may lift a node of its own in `circuit`, after those that it has, and lists the lines.
 FaultLines lay_fault_lines(Circuit& circuit, const std::vector<Fault>& faults);
+
+/// Whether a line may drive a current by itself in a state of the logic: a source or converter output that is on, a
+/// load that gives.
+bool may_push(const Circuit&, const FaultLines&, std::size_t line, const LogicState&);
 
 }  // namespace loomproof

@@ -26,7 +26,8 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
       lines_((circuit_.loom = &loom_, lay_fault_lines(circuit_, faults))),
       laws_(circuit_, settled_share),
       logic_(circuit_),
-      island_(laid_island()) {
+      island_(laid_island()),
+      blocks_(circuit_, lines_) {
   const Elements& all = loom_.elements;
   open_.assign(lines_.all.size(), 0);
   held_contact_.assign(all.contacts.size(), -1);
@@ -41,6 +42,10 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
     if (b.type == BranchType::contact) contacts_.push_back(i);
     if (is_divider(b)) dividers_.push_back(i);
   }
+  for (std::size_t i = 0; i < all.loads.size(); ++i) {
+    if (all.loads[i].form == Load::Form::power) powers_.push_back(i);
+  }
+  is_idle_.assign(lines_.all.size(), 0);
   for (std::size_t i = 0; i < given_.inputs.size(); ++i) {
     const Input& input = given_.inputs[i];
     if (input.analogue || !input.on_above_v || !input.off_below_v || *input.off_below_v >= *input.on_above_v) continue;
@@ -55,150 +60,6 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
   nowhere.positions.assign(loom_.parts.size(), 0);
   begin(nowhere);
   logic_.rest(point_, point_.logic);
-}
-
-// Joined for as long as no fault opens it.
-bool FaultNetwork::lasts(std::size_t line) const {
-  if (!lines_.is_branch(line)) return !lines_.is_bridge(line);
-  if (may_blow_ && circuit_.branches[line].type == BranchType::fuse) return false;
-  const Branch& b = circuit_.branches[line];
-  if (is_active(circuit_, b)) return false;
-  if (b.type == BranchType::contact) {
-    return loom_.elements.contacts[b.index].closed_when.op == Condition::Op::always;
-  }
-  return own_conductance(circuit_, b) > 0;
-}
-
-Island FaultNetwork::laid_island() const {
-  std::vector<int> nodes(circuit_.nodes);
-  std::iota(nodes.begin(), nodes.end(), 0);
-  std::vector<IslandLink> links;
-  for (std::size_t l = 0; l < lines_.all.size(); ++l) {
-    const bool pushes = lines_.is_branch(l) && is_active(circuit_, circuit_.branches[l]);
-    links.push_back({lines_.all[l].a, lines_.all[l].b, lasts(l), pushes, lines_.is_bridge(l)});
-  }
-  return Island(std::move(nodes), watched_nodes(circuit_), links, circuit_.ground_rank);
-}
-
-// Of a line that stands still while the network settles; the others are set then.
-double FaultNetwork::line_conductance(std::size_t line) const {
-  if (!lines_.is_branch(line)) return 1 / lines_.all[line].ohm;
-  const Branch& b = circuit_.branches[line];
-  if (is_active(circuit_, b) || b.type == BranchType::contact || is_divider(b)) return 0;
-  return own_conductance(circuit_, b);
-}
-
-void FaultNetwork::open_line(std::size_t line) {
-  if (std::exchange(open_[line], char{1}) != 0) return;
-  island_.set_lasting(line, false);
-  island_.set_conductance(line, 0);
-  island_.set_push(line, 0);
-  if (lines_.is_branch(line)) laws_.opened[line] = 1;
-}
-
-void FaultNetwork::close_line(std::size_t line) {
-  if (std::exchange(open_[line], char{0}) == 0) return;
-  island_.set_lasting(line, lasts(line));
-  island_.set_conductance(line, line_conductance(line));
-  if (lines_.is_branch(line)) laws_.opened[line] = 0;
-}
-
-void FaultNetwork::lay_bridge(std::size_t line) {
-  let_fuses_blow(true);
-  bridge_ = line;
-  island_.set_lasting(line, true);
-  island_.set_conductance(line, 1 / lines_.all[line].ohm);
-}
-
-// A bridge may blow any fuse, again and again: these are then taken out of what never opens, once and for all.
-void FaultNetwork::let_fuses_blow(bool may) {
-  if (std::exchange(may_blow_, may) == may) return;
-  for (std::size_t line : lines_.fuse) island_.set_lasting(line, open_[line] == 0 && lasts(line));
-}
-
-void FaultNetwork::hold_contact(std::size_t contact, bool closed) {
-  held_contact_[contact] = closed ? 1 : 0;
-  if (!closed) island_.set_lasting(lines_.contact[contact], false);
-}
-
-void FaultNetwork::remove_fault() {
-  for (std::size_t i : blown_) close_line(lines_.fuse[i]);
-  blown_.clear();
-  if (fault_ == nullptr) return;
-  fault_ = nullptr;
-  for (std::size_t l = 0; l < open_.size(); ++l) close_line(l);
-  for (std::size_t i = 0; i < held_contact_.size(); ++i) {
-    if (std::exchange(held_contact_[i], std::int8_t{-1}) != 0) continue;
-    island_.set_lasting(lines_.contact[i], lasts(lines_.contact[i]));
-  }
-  if (bridge_ != 0) {
-    island_.set_lasting(bridge_, false);
-    island_.set_conductance(bridge_, 0);
-    bridge_ = 0;
-    let_fuses_blow(false);
-  }
-  logic_.set_fault({});
-}
-
-void FaultNetwork::apply(const Fault* fault) {
-  remove_fault();
-  fault_ = fault;
-  if (fault == nullptr) return;
-  const Fault& f = *fault;
-  LogicFault logic;
-  switch (f.type) {
-    case FaultType::wire_open:
-      open_line(circuit_.wire_branch[f.index]);
-      break;
-    case FaultType::wire_on_frame:
-      lay_bridge(lines_.chafe[f.index]);
-      break;
-    case FaultType::pins_bridged:
-      for (const auto& [pins, line] : lines_.pins) {
-        if (pins == std::pair(f.index, f.other)) lay_bridge(line);
-      }
-      break;
-    case FaultType::connector_unmated:
-      for (std::size_t i = 0; i < given_.contacts.size(); ++i) {
-        if (given_.contacts[i].part.value == f.index) hold_contact(i, false);
-      }
-      break;
-    case FaultType::switch_stuck:
-      break;  // see begin
-    case FaultType::contact_welded:
-      hold_contact(f.index, true);
-      break;
-    case FaultType::contact_open:
-      hold_contact(f.index, false);
-      break;
-    case FaultType::fuse_open:
-      open_line(lines_.fuse[f.index]);
-      break;
-    case FaultType::coil_open:
-      if (lines_.coil[f.index] != lines_.none()) open_line(lines_.coil[f.index]);
-      logic.dead_coils.push_back(f.index);
-      break;
-    case FaultType::lamp_out:
-      open_line(lines_.load[f.index]);
-      break;
-    case FaultType::ground_lost:
-      open_line(lines_.stud[f.index]);
-      break;
-    case FaultType::supply_lost:
-      open_line(lines_.source[f.index]);
-      logic.dead_sources.push_back(f.index);
-      break;
-    case FaultType::converter_dead:
-      open_line(lines_.converter_in[f.index]);
-      open_line(lines_.converter_out[f.index]);
-      logic.dead_converters.push_back(f.index);
-      break;
-  }
-  for (std::size_t i = 0; i < held_contact_.size(); ++i) {
-    if (held_contact_[i] < 0) continue;
-    (held_contact_[i] != 0 ? logic.contacts_closed : logic.contacts_open).push_back(i);
-  }
-  logic_.set_fault(std::move(logic));
 }
 
 void FaultNetwork::begin(const Situation& situation) {
@@ -221,6 +82,12 @@ void FaultNetwork::begin(const Situation& situation) {
   // Of whatever was settled before nothing is seen.
   for (const Converter& c : all.converters)
     point_.node_v[circuit_.node(c.out_pos)] = point_.node_v[circuit_.node(c.out_neg)] = 0;
+  forget_point();
+}
+
+// The island's next solution is written out whole, and every active branch looks at it.
+void FaultNetwork::forget_point() {
+  recalled_ = false;
   unseen_ = true;
   for (Active& a : actives_) a.moved = true;
 }
@@ -261,6 +128,7 @@ void FaultNetwork::show_watched() {
 }
 
 void FaultNetwork::show_rest() {
+  if (recalled_) return;
   island_.solve_rest();
   const auto rest = static_cast<std::size_t>(island_.first_watched());
   for (std::size_t i = 0; i < rest; ++i) point_.node_v[island_.nodes()[i]] = island_.v()[i];
@@ -297,21 +165,104 @@ void FaultNetwork::solve_nonlinear() {
   point_.trouble = "the network did not settle";
 }
 
-void FaultNetwork::settle_logic() {
+// All that a solution hangs on: what conducts and what pushes. Of the currents of constant powers only whether they
+// run: what settled is settled to far below what a threshold is known to, wherever it began. Of the contacts those that
+// may carry a current; a diode looks at the voltage between what nothing joins, and there all of them count.
+void FaultNetwork::write_key() {
+  const std::vector<std::uint8_t>& closed = point_.logic.contact_closed;
+  if (given_.diodes.empty()) {
+    const FaultLine& bridge = lines_.all[bridge_];
+    const int a = bridge_ != 0 ? bridge.a : 0;
+    blocks_.find(point_.logic, a, bridge_ != 0 ? bridge.b : a, carries_);
+  } else {
+    carries_ = closed;
+  }
+  std::string& key = memo_[fault_ != nullptr ? 1 : 0].key();
+  const auto add = [&key](const auto& list) {
+    static_assert(sizeof list[0] == 1);
+    key.append(reinterpret_cast<const char*>(list.data()), list.size());
+  };
+  const BranchLaws::State& laws = laws_.state();
+  key.assign(1, static_cast<char>(point_.situation.charge));
+  add(carries_);
+  add(point_.logic.source_on);
+  add(point_.logic.converter_on);
+  add(laws.source_mode);
+  add(laws.out_mode);
+  add(laws.diode_on);
+  add(laws.in_low);
+  for (std::size_t i : powers_) key.push_back(static_cast<char>(laws.load_low[i]));
+  for (std::size_t i : dividers_) {
+    const std::size_t part = loom_.elements.dividers[circuit_.branches[i].index].part.value;
+    key.push_back(static_cast<char>(point_.situation.positions[part]));
+  }
+  for (std::size_t i : blown_) key.append(reinterpret_cast<const char*>(&i), sizeof i);
+}
+
+bool FaultNetwork::recall() {
+  SettledMemo& memo = memo_[fault_ != nullptr ? 1 : 0];
+  if (!memo.find()) return false;
+  const std::uint8_t* modes = memo.modes();
+  const double* numbers = memo.numbers();
+  laws_.resume(modes, numbers);
+  for (auto* list :
+       {&point_.source_a, &point_.load_a, &point_.converter_in_a, &point_.converter_out_a, &point_.diode_a})
+    for (double& amps : *list) amps = *numbers++;
+  for (const Active& a : actives_) {
+    island_.set_conductance(a.line, *numbers++);
+    island_.set_push(a.line, *numbers++);
+  }
+  close_contacts();
+  for (std::size_t i : contacts_) is_idle_[i] = carries_[circuit_.branches[i].index] != 0 ? 0 : 1;
+  island_.carry_over(numbers, is_idle_, point_.node_v, point_.piece);
+  recalled_ = true;
+  ++recalls_;
+  return true;
+}
+
+void FaultNetwork::keep() {
+  modes_.clear();
+  numbers_.clear();
+  laws_.save(modes_, numbers_);
+  for (const auto* list :
+       {&point_.source_a, &point_.load_a, &point_.converter_in_a, &point_.converter_out_a, &point_.diode_a})
+    numbers_.insert(numbers_.end(), list->begin(), list->end());
+  for (const Active& a : actives_) {
+    numbers_.push_back(island_.conductance(a.line));
+    numbers_.push_back(island_.push(a.line));
+  }
+  numbers_.insert(numbers_.end(), point_.node_v.begin(), point_.node_v.end());
+  memo_[fault_ != nullptr ? 1 : 0].keep(modes_, numbers_);
+}
+
+// One state of the logic: from memory, or solved and kept there.
+void FaultNetwork::settle_step() {
+  if (!forgets_) {
+    write_key();
+    if (recall()) return;
+  }
+  if (recalled_) forget_point();
+  close_contacts();
+  solve_nonlinear();
+  show_watched();
+  if (forgets_ || !point_.trouble.empty()) return;
+  show_rest();
+  keep();
+}
+
+// With `moved`, the first state need not answer to the switches.
+void FaultNetwork::settle_logic(bool moved) {
   cycle_.clear();
   for (std::size_t step = 0;; ++step) {
     steps_ = step;
-    close_contacts();
     laws_.thaw();
     if (keeps_begun_) {
       begun_.resize(step);
       begun_.push_back(modes());
     }
-    solve_nonlinear();
-    show_watched();
+    settle_step();
     if (!point_.trouble.empty()) return;
-    // The first state need not answer to the situation, nor to the fault.
-    logic_.next(point_, next_, step == 0);
+    logic_.next(point_, next_, moved && step == 0);
     if (next_ == point_.logic) return;
     const auto end = seen_.begin() + static_cast<std::ptrdiff_t>(step);
     const auto found = std::find(seen_.begin(), end, next_);
@@ -359,9 +310,9 @@ bool FaultNetwork::blow_fuses() {
 }
 
 // A short through a fuse ends with the fuse; with no fault in it the circuit is what the fuse rules judge.
-const OperatingPoint& FaultNetwork::settle() {
+const OperatingPoint& FaultNetwork::settle(bool moved) {
   for (int round = 0;; ++round) {
-    settle_logic();
+    settle_logic(moved && round == 0);
     show_rest();
     if (fault_ == nullptr || round == most_fuse_rounds || !blow_fuses()) return point_;
     point_.trouble.clear();
@@ -385,7 +336,7 @@ const OperatingPoint& FaultNetwork::settle_from_rest(const Situation& situation,
     std::fill(dark.source_on.begin(), dark.source_on.end(), std::uint8_t{1});
     laws_.follow(dark, point_.logic);
   }
-  settle();
+  settle(false);
   laws_.set_hints(nullptr);
   return point_;
 }
@@ -401,7 +352,7 @@ const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, cons
   before_.node_v = node_v;
   before_.piece = piece;
   logic_.next(before_, point_.logic, true);
-  return settle();
+  return settle(false);
 }
 
 const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic, const Modes& modes,
@@ -413,57 +364,26 @@ const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, cons
   point_.converter_out_a = modes.out_a;
   point_.logic = logic;
   logic_.force(point_.logic);
-  settle();
+  settle(fault_ == nullptr || fault_->type == FaultType::switch_stuck);
   laws_.set_hints(nullptr);
   return point_;
 }
 
 const OperatingPoint& FaultNetwork::settle_again() {
   point_.trouble.clear();
-  return settle();
+  return settle(false);
 }
 
 const OperatingPoint& FaultNetwork::hold(const LogicState& logic) {
   point_.trouble.clear();
   point_.logic = logic;
-  for (Active& a : actives_) a.moved = true;
+  forget_point();
   close_contacts();
   laws_.thaw();
   solve_nonlinear();
   show_watched();
   show_rest();
   return point_;
-}
-
-std::vector<FaultNetwork::Edge> FaultNetwork::edges() const {
-  std::vector<Edge> out;
-  for (std::size_t l = 0; l < lines_.all.size(); ++l) {
-    const FaultLine& line = lines_.all[l];
-    if (open_[l] != 0 || (lines_.is_bridge(l) && l != bridge_)) continue;
-    if (!lines_.is_branch(l)) {
-      out.push_back({BranchType::resistance, 0, line.a, line.b, true, line.ohm});
-      continue;
-    }
-    const Branch& b = circuit_.branches[l];
-    if (b.type == BranchType::contact && held_contact_[b.index] == 0) continue;
-    out.push_back({b.type, b.index, line.a, line.b, false, line.ohm});
-  }
-  return out;
-}
-
-std::vector<int> FaultNetwork::touched() const {
-  std::vector<int> out;
-  if (fault_ == nullptr) return out;
-  for (std::size_t l = 0; l < lines_.all.size(); ++l) {
-    bool is = open_[l] != 0 || (l == bridge_ && l != 0);
-    if (lines_.is_branch(l) && circuit_.branches[l].type == BranchType::contact) {
-      const std::size_t contact = circuit_.branches[l].index;
-      is |= held_contact_[contact] >= 0;
-      is |= fault_->type == FaultType::switch_stuck && given_.contacts[contact].part.value == fault_->index;
-    }
-    if (is) out.insert(out.end(), {lines_.all[l].a, lines_.all[l].b});
-  }
-  return out;
 }
 
 std::vector<std::size_t> FaultNetwork::undefined_inputs() const {

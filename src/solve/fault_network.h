@@ -8,11 +8,13 @@
 
 #include "solve/branch_laws.h"
 #include "solve/circuit.h"
+#include "solve/contact_blocks.h"
 #include "solve/fault.h"
 #include "solve/fault_lines.h"
 #include "solve/island.h"
 #include "solve/logic.h"
 #include "solve/operating_point.h"
+#include "solve/settled_memo.h"
 
 namespace loomproof {
 
@@ -34,6 +36,11 @@ class FaultNetwork {
   void apply(const Fault*);
   bool has_fault() const { return fault_ != nullptr; }
 
+  /// Whether what starts as something before it did, with the same fault, is settled again all the same.
+  void forget_all(bool forget) { forgets_ = forget; }
+  /// States of the logic that were not settled again, so far.
+  std::size_t recalls() const { return recalls_; }
+
   /// What the nonlinear branches do; where a bistable load remembers.
   struct Modes {
     BranchLaws::State laws;
@@ -48,7 +55,7 @@ class FaultNetwork {
   /// @param node_v, piece  of that state, for conditions that look at a voltage
   const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&,
                                     const std::vector<double>& node_v, const std::vector<int>& piece);
-  /// From a state of the logic as it stands, moved by the fault alone.
+  /// From a state of the logic as it stands, moved by the fault alone: with one in, it must be of this situation.
   /// @param guess  as of settle_from_rest()
   const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&, const Modes* guess = nullptr);
   /// Again, from where it stands.
@@ -116,16 +123,21 @@ class FaultNetwork {
   void remove_fault();
   void hold_contact(std::size_t contact, bool closed);
   void begin(const Situation&);
+  void forget_point();
   void close_contacts();
   void move_actives();
   bool solve_linear();
   void show_watched();
   void show_rest();
   void solve_nonlinear();
-  void settle_logic();
+  void write_key();
+  bool recall();
+  void keep();
+  void settle_step();
+  void settle_logic(bool moved);
   bool overloads(std::size_t fuse) const;
   bool blow_fuses();
-  const OperatingPoint& settle();
+  const OperatingPoint& settle(bool moved);
   double across(const FaultLine& l) const { return point_.node_v[l.a] - point_.node_v[l.b]; }
   bool look_at(Active&);
   bool has_path(const FaultLine& l) const { return point_.piece[l.a] == point_.piece[l.b]; }
@@ -137,7 +149,7 @@ class FaultNetwork {
   BranchLaws laws_;
   Logic logic_;
   bool may_blow_ = false;  // a fuse, by the fault; asked for while the island is laid
-  Island island_;  // all of the circuit: a bridge may join any two islands of it
+  Island island_;          // all of the circuit: a bridge may join any two islands of it
   std::vector<Active> actives_;
   std::vector<std::size_t> contacts_, dividers_, digital_inputs_;
 
@@ -149,6 +161,16 @@ class FaultNetwork {
 
   OperatingPoint point_, before_;
   bool unseen_ = true;  // the point does not show yet what the island last found
+  bool forgets_ = false;
+  bool recalled_ = false;  // the point is from memory: the island has not solved it
+  std::size_t recalls_ = 0;
+  SettledMemo memo_[2];  // by whether there is a fault; the second lasts as long as the fault
+  ContactBlocks blocks_;
+  std::vector<std::uint8_t> carries_;  // by contact
+  std::vector<char> is_idle_;          // by line: a contact that carries nothing
+  std::vector<std::size_t> powers_;    // loads of constant power
+  std::vector<std::uint8_t> modes_;
+  std::vector<double> numbers_;
   std::size_t steps_ = 0;
   bool keeps_begun_ = false;
   std::vector<Modes> begun_;

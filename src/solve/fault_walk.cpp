@@ -15,6 +15,7 @@
 #include "solve/fault_walker.h"
 #include "solve/opened.h"
 #include "solve/switch_states.h"
+#include "solve/usable_cores.h"
 
 namespace loomproof {
 namespace {
@@ -165,6 +166,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   FaultWalk walk;
   walk.faults = single_faults(circuit);
   FaultNetwork network(circuit, walk.faults);
+  network.forget_all(!shortcuts.memory);
   const Cones whole(network);
 
   // The switches of all that is ever watched, and what they allow without a fault.
@@ -283,7 +285,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   for (std::size_t t = 0; t < tables.size(); ++t) {
     if (shortcuts.idle && visitors[t] >= worth_an_idle_search) find_idle(network, walk, tables[t]);
   }
-  const unsigned cores = threads != 0 ? threads : std::max(1u, std::thread::hardware_concurrency());
+  const unsigned cores = threads != 0 ? threads : usable_cores();
   std::vector<Outcome> outcomes(walk.faults.size());
   std::atomic<std::size_t> next{0};
   const auto work = [&] {

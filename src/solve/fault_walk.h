@@ -24,7 +24,7 @@ struct Sighting {
   Situation situation;               // positions as told
   LogicState before;                 // state of the logic in which the fault struck; empty: it was there from rest
   std::size_t moved = 0;             // switches away from rest
-  History history;  // up to the state in which the fault struck; empty: rest leads there at once
+  History history;                   // up to the state in which the fault struck; empty: rest leads there at once
   double value = 0;
   // How the fault shows outside the situations that the watch is about; empty: it is silent.
   std::string announced;
@@ -65,6 +65,7 @@ struct WalkShortcuts {
   bool idle = true;     // a fault that touches nothing that is looked at is not settled
   bool meeting = true;  // what strikes in a state to which the way from rest leads is settled once
   bool hints = true;    // settling starts from what is known of the state without the fault
+  bool memory = true;   // what starts as something before it did is not settled again
 };
 
 /// @param threads  0: as many as the machine has; the result is the same for any number

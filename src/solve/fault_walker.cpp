@@ -17,7 +17,9 @@ class Walker::Inside {
         tables_(tables),
         shortcuts_(shortcuts),
         network_(circuit, walk.faults),
-        best_(walk.watches.size()) {}
+        best_(walk.watches.size()) {
+    network_.forget_all(!shortcuts.memory);
+  }
 
   Outcome walk(std::size_t fault, const std::vector<Errand>& errands) {
     const Fault& f = walk_.faults[fault];

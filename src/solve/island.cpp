@@ -156,15 +156,20 @@ void Island::change_conductance(std::size_t link, double siemens) {
 
 void Island::find_pieces() {
   if (clusters_stale_) find_clusters();
-  pieces_stale_ = false;
   std::iota(up_.begin(), up_.end(), 0);
   for (const Changing& link : changing_) {
     if (!(conductance_[link.link] > 0)) continue;
     const int a = top(up_, link.a), b = top(up_, link.b);
     up_[std::max(a, b)] = std::min(a, b);
   }
+  for (int& up : up_) up = up_[up];  // what stands above it has come to the top already
+  find_tops();
+}
+
+// After up_: which node is the 0 V of each piece.
+void Island::find_tops() {
+  pieces_stale_ = false;
   for (std::size_t c = 0; c < up_.size(); ++c) {
-    up_[c] = up_[up_[c]];  // what stands above it has come to the top already
     const int now = cluster_top_[up_[c]];
     if (now == top_[c]) continue;
     pieces_moved_ = true;
@@ -174,6 +179,55 @@ void Island::find_pieces() {
     if (grounded_[own] == grounded) continue;
     grounded_[own] = grounded;
     touch(static_cast<std::size_t>(own));
+  }
+}
+
+// Clusters hang together by links that shift neither against the other, or an idle one that draws its ends together.
+void Island::find_shifts(const double* known, const std::vector<char>& is_idle) {
+  if (clusters_stale_) find_clusters();
+  std::iota(up_.begin(), up_.end(), 0);
+  shift_.assign(up_.size(), 0);  // against the one above, until all is joined
+  const auto climb = [&](int c, double& shift) {
+    for (shift = 0; up_[c] != c; c = up_[c]) {
+      const int above = up_[c];
+      if (up_[above] != above) {
+        shift_[c] += shift_[above];
+        up_[c] = up_[above];
+      }
+      shift += shift_[c];
+    }
+    return c;
+  };
+  for (const Changing& link : changing_) {
+    if (!(conductance_[link.link] > 0)) continue;
+    double of_a = 0, of_b = 0;
+    const int a = climb(link.a, of_a), b = climb(link.b, of_b);
+    if (a == b) continue;
+    const Ends& ends = ends_[link.link];
+    const double apart = is_idle[link.link] != 0 ? known[nodes_[ends.a]] - known[nodes_[ends.b]] : 0;
+    const double b_against_a = apart + of_a - of_b;
+    up_[std::max(a, b)] = std::min(a, b);
+    shift_[std::max(a, b)] = a < b ? b_against_a : -b_against_a;
+  }
+  // Numbers fall on the way up, and what is above is already done.
+  for (std::size_t c = 0; c < up_.size(); ++c) {
+    if (up_[c] == static_cast<int>(c)) {
+      shift_[c] = -known[nodes_[cluster_top_[c]]];
+    } else {
+      shift_[c] += shift_[up_[c]];
+      up_[c] = up_[up_[c]];
+    }
+  }
+  find_tops();
+}
+
+void Island::carry_over(const double* known, const std::vector<char>& is_idle, std::vector<double>& v,
+                        std::vector<int>& piece) {
+  find_shifts(known, is_idle);
+  for (std::size_t i = 0; i < nodes_.size(); ++i) {
+    const int cluster = cluster_[i];
+    v[nodes_[i]] = known[nodes_[i]] + shift_[cluster];
+    piece[nodes_[i]] = nodes_[top_[cluster]];
   }
 }
 

@@ -37,6 +37,8 @@ class Island {
 
   double conductance(std::size_t link) const { return conductance_[link]; }
 
+  double push(std::size_t link) const { return push_[link]; }
+
   /// Takes a lasting link out of those that never open, or back among them.
   void set_lasting(std::size_t link, bool lasting);
 
@@ -57,6 +59,14 @@ class Island {
   /// Brings the other voltages up to date, after solve_watched().
   void solve_rest();
   int first_watched() const { return elimination_.first_late(); }  // step
+
+  /// Voltages of what is set now, from those of a solution that differs by idle links alone: ones that carry nothing
+  /// and whose two ends, when they are closed, stand at one voltage. Nothing is solved, and v() knows nothing of it.
+  /// @param known    by node of the circuit
+  /// @param is_idle  by link
+  /// @param v        by node of the circuit; so is `piece`, whose numbers are nodes
+  void carry_over(const double* known, const std::vector<char>& is_idle, std::vector<double>& v,
+                  std::vector<int>& piece);
 
   bool pieces_moved() const { return pieces_moved_; }          // in the last solve
   const std::vector<double>& v() const { return v_; }          // by step
@@ -80,6 +90,8 @@ class Island {
   void touch(std::size_t slot);
   void find_clusters();
   void find_pieces();
+  void find_tops();
+  void find_shifts(const double* known, const std::vector<char>& is_idle);
   void fill_matrix();
 
   std::vector<int> nodes_;
@@ -100,6 +112,7 @@ class Island {
   std::vector<std::size_t> pushing_;  // links that may push
   std::vector<int> top_;              // by cluster: step of its piece's 0 V
   std::vector<int> up_;               // by cluster, for the union-find: a better one or itself
+  std::vector<double> shift_;         // by cluster, of carry_over(): against the known voltages
   std::vector<char> grounded_;        // by step
   std::vector<double> v_;
   bool clusters_stale_ = true;

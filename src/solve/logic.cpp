@@ -15,10 +15,12 @@ constexpr double unknown_powered_v = 1;
 // Share of the throttle's span above its zero from which a controller answers.
 constexpr double throttle_dead_band = 0.05;
 
+double volts_or_zero(const OperatingPoint& point, int a, int b) {
+  return point.piece[a] == point.piece[b] ? point.node_v[a] - point.node_v[b] : 0;
+}
+
 double volts_or_zero(const Circuit& circuit, const OperatingPoint& point, TerminalIndex a, TerminalIndex b) {
-  const int na = circuit.node(a);
-  const int nb = circuit.node(b);
-  return point.piece[na] == point.piece[nb] ? point.node_v[na] - point.node_v[nb] : 0;
+  return volts_or_zero(point, circuit.node(a), circuit.node(b));
 }
 
 double on_above_v(const Input& input) {
@@ -44,85 +46,115 @@ bool asserted(const Input& input, double v, bool before) {
   return before;
 }
 
-bool by_switches_alone(const Condition& c) {
-  using Op = Condition::Op;
-  if (c.op == Op::always || c.op == Op::position) return true;
-  if (c.op != Op::all && c.op != Op::any && c.op != Op::invert) return false;
-  return std::all_of(c.of.begin(), c.of.end(), by_switches_alone);
+template <class Test>
+bool has(const Condition& c, const Test& test) {
+  return test(c.op) || std::any_of(c.of.begin(), c.of.end(), [&](const Condition& inner) { return has(inner, test); });
 }
 
-struct View {
-  const Circuit& circuit;
-  const OperatingPoint& point;
-  bool dead;  // whatever the point's voltages are, nothing is powered
-  const LogicState& state;
+bool looks_at_voltage(Condition::Op op) {
+  return op == Condition::Op::powered;
+}
 
-  bool holds(const Condition& c, PartIndex part) const {
-    using Op = Condition::Op;
-    const auto inner = [&](const Condition& child) { return holds(child, part); };
-    switch (c.op) {
-      case Op::always:
-        return true;
-      case Op::all:
-        return std::all_of(c.of.begin(), c.of.end(), inner);
-      case Op::any:
-        return std::any_of(c.of.begin(), c.of.end(), inner);
-      case Op::invert:
-        return !holds(c.of.front(), part);
-      case Op::input:
-        return state.input_on[c.index] != 0;
-      case Op::output:
-        return state.output_on[c.index] != 0;
-      case Op::coil:
-        return state.coil_on[c.index] != 0;
-      case Op::position: {
-        const int now = point.situation.positions[part.value];
-        return std::find(c.positions.begin(), c.positions.end(), now) != c.positions.end();
-      }
-      case Op::powered:
-        return !dead && volts_or_zero(circuit, point, c.pos, c.neg) >= (c.above_v ? *c.above_v : unknown_powered_v);
-    }
-    return false;
-  }
-};
-
-template <class List, class Member>
-std::vector<std::size_t> hanging_on_voltage(const List& list, Member condition) {
-  std::vector<std::size_t> out;
-  for (std::size_t i = 0; i < list.size(); ++i) {
-    if (!by_switches_alone(list[i].*condition)) out.push_back(i);
-  }
-  return out;
+bool follows(Condition::Op op) {
+  return op == Condition::Op::input || op == Condition::Op::output || op == Condition::Op::coil;
 }
 
 }  // namespace
 
 Logic::Logic(const Circuit& circuit) : circuit_(circuit) {
   const Elements& all = circuit.loom->elements;
-  live_contacts_ = hanging_on_voltage(all.contacts, &Contact::closed_when);
-  live_outputs_ = hanging_on_voltage(all.outputs, &Output::when);
-  live_sources_ = hanging_on_voltage(all.sources, &Source::when);
+  compile(all.outputs, &Output::when, outputs_);
+  compile(all.contacts, &Contact::closed_when, contacts_);
+  compile(all.sources, &Source::when, sources_);
+  compile(all.converters, &Converter::when, converters_);
 }
 
-void Logic::conditions(const OperatingPoint& point, bool dead, LogicState& out, bool all) const {
-  const Elements& elements = circuit_.loom->elements;
-  const View view{circuit_, point, dead, out};
-  const auto evaluate = [&](const auto& list, auto condition, const std::vector<std::size_t>& live, auto& into) {
-    const auto one = [&](std::size_t i) { into[i] = view.holds(list[i].*condition, list[i].part); };
-    if (all) {
-      for (std::size_t i = 0; i < list.size(); ++i) one(i);
-    } else {
-      for (std::size_t i : live) one(i);
+template <class List, class Member>
+void Logic::compile(const List& list, Member condition, Compiled& out) {
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    out.first.push_back(steps_.size());
+    compile(list[i].*condition, list[i].part);
+    if (has(list[i].*condition, looks_at_voltage)) {
+      out.seeing.push_back(i);
+    } else if (has(list[i].*condition, follows)) {
+      out.following.push_back(i);
     }
-  };
-  evaluate(elements.outputs, &Output::when, live_outputs_, out.output_on);
-  evaluate(elements.contacts, &Contact::closed_when, live_contacts_, out.contact_closed);
-  evaluate(elements.sources, &Source::when, live_sources_, out.source_on);
-  for (std::size_t i = 0; i < elements.converters.size(); ++i) {
-    const Converter& c = elements.converters[i];
+  }
+}
+
+void Logic::compile(const Condition& c, PartIndex part) {
+  const std::size_t at = steps_.size();
+  Step step{.op = c.op, .index = c.index, .positions = &c.positions};
+  if (c.op == Condition::Op::position) step.index = part.value;
+  // A loom without its circuit is only ever asked about rest, where nothing is powered.
+  if (c.op == Condition::Op::powered && !circuit_.node_of.empty()) {
+    step.pos = circuit_.node(c.pos);
+    step.neg = circuit_.node(c.neg);
+    step.above_v = c.above_v ? *c.above_v : unknown_powered_v;
+  }
+  steps_.push_back(step);
+  for (const Condition& inner : c.of) compile(inner, part);
+  steps_[at].end = steps_.size();
+}
+
+// With `dead`, nothing is powered, whatever the point's voltages are.
+bool Logic::holds(std::size_t at, const OperatingPoint& point, bool dead, const LogicState& state) const {
+  using Op = Condition::Op;
+  const Step& step = steps_[at];
+  switch (step.op) {
+    case Op::always:
+      return true;
+    case Op::all:
+      for (std::size_t i = at + 1; i < step.end; i = steps_[i].end) {
+        if (!holds(i, point, dead, state)) return false;
+      }
+      return true;
+    case Op::any:
+      for (std::size_t i = at + 1; i < step.end; i = steps_[i].end) {
+        if (holds(i, point, dead, state)) return true;
+      }
+      return false;
+    case Op::invert:
+      return !holds(at + 1, point, dead, state);
+    case Op::input:
+      return state.input_on[step.index] != 0;
+    case Op::output:
+      return state.output_on[step.index] != 0;
+    case Op::coil:
+      return state.coil_on[step.index] != 0;
+    case Op::position: {
+      const int now = point.situation.positions[step.index];
+      return std::find(step.positions->begin(), step.positions->end(), now) != step.positions->end();
+    }
+    case Op::powered:
+      return !dead && volts_or_zero(point, step.pos, step.neg) >= step.above_v;
+  }
+  return false;
+}
+
+void Logic::evaluate(const Compiled& what, Which which, const OperatingPoint& point, bool dead, const LogicState& state,
+                     std::vector<std::uint8_t>& into) const {
+  const auto one = [&](std::size_t i) { into[i] = holds(what.first[i], point, dead, state); };
+  if (which == Which::all) {
+    for (std::size_t i = 0; i < into.size(); ++i) one(i);
+    return;
+  }
+  for (std::size_t i : what.seeing) one(i);
+  if (which == Which::seeing) return;
+  for (std::size_t i : what.following) one(i);
+}
+
+void Logic::conditions(const OperatingPoint& point, bool dead, LogicState& out, Which which) const {
+  evaluate(outputs_, which == Which::all ? which : Which::live, point, dead, out, out.output_on);
+  if (which == Which::seeing && out.output_on != point.logic.output_on) which = Which::live;
+  evaluate(contacts_, which, point, dead, out, out.contact_closed);
+  evaluate(sources_, which, point, dead, out, out.source_on);
+  const auto& converters = circuit_.loom->elements.converters;
+  for (std::size_t i = 0; i < converters.size(); ++i) {
+    const Converter& c = converters[i];
     const double in_v = dead ? 0 : volts_or_zero(circuit_, point, c.in_pos, c.in_neg);
     const bool in_window = in_v > 0.5 && (!c.low_v || in_v >= *c.low_v) && (!c.high_v || in_v <= *c.high_v);
-    out.converter_on[i] = in_window && view.holds(c.when, c.part);
+    out.converter_on[i] = in_window && holds(converters_.first[i], point, dead, out);
   }
   force(out);
 }
@@ -142,7 +174,7 @@ void Logic::rest(const OperatingPoint& of_situation, LogicState& out) const {
   out.output_on.assign(all.outputs.size(), 0);
   out.source_on.assign(all.sources.size(), 0);
   out.converter_on.assign(all.converters.size(), 0);
-  conditions(of_situation, true, out, true);
+  conditions(of_situation, true, out, Which::all);
 }
 
 void Logic::next(const OperatingPoint& point, LogicState& out, bool moved) const {
@@ -161,7 +193,9 @@ void Logic::next(const OperatingPoint& point, LogicState& out, bool moved) const
     out.input_on[i] =
         asserted(input, volts_or_zero(circuit_, point, input.terminal, input.reference), out.input_on[i] != 0);
   }
-  conditions(point, false, out, moved);
+  // What follows coils and inputs that stand as they stood follows them already.
+  const bool same = out.coil_on == point.logic.coil_on && out.input_on == point.logic.input_on;
+  conditions(point, false, out, moved ? Which::all : same ? Which::seeing : Which::live);
 }
 
 std::vector<std::size_t> Logic::undefined_inputs(const OperatingPoint& point) const {
@@ -180,13 +214,13 @@ LogicState resting_logic(const Loom& loom, const Situation& situation) {
   OperatingPoint point;
   point.situation = situation;
   LogicState out;
-  Logic(circuit, Logic::Plain{}).rest(point, out);
+  Logic(circuit).rest(point, out);
   return out;
 }
 
 LogicState next_logic(const Circuit& circuit, const OperatingPoint& point) {
   LogicState out;
-  Logic(circuit, Logic::Plain{}).next(point, out, true);
+  Logic(circuit).next(point, out, true);
   return out;
 }
 

@@ -27,7 +27,7 @@ class Logic {
 
   /// What the logic becomes when it sees the voltages of `point` (whose own `logic` is the state before: coils and
   /// inputs hold between their two thresholds). `out` must be another object than the point's.
-  /// @param moved  whether the situation is another one than that which the state before answers to
+  /// @param moved  whether the state before need not be what its own coils and inputs, and the switches, make of it
   void next(const OperatingPoint& point, LogicState& out, bool moved) const;
 
   /// Inputs whose voltage in `point` lies between their two thresholds: either reading is possible.
@@ -38,15 +38,32 @@ class Logic {
   void force(LogicState& out) const;
 
  private:
-  void conditions(const OperatingPoint& point, bool dead, LogicState& out, bool all) const;
-
-  struct Plain {};
-  Logic(const Circuit& circuit, Plain) : circuit_(circuit) {}
-  friend LogicState resting_logic(const Loom&, const Situation&);
-  friend LogicState next_logic(const Circuit&, const OperatingPoint&);
+  /// A condition as a row of steps: its own, and behind it all those of the conditions inside.
+  struct Step {
+    Condition::Op op = Condition::Op::always;
+    std::size_t end = 0;    // the step behind all of its own
+    std::size_t index = 0;  // of an input, output or coil; of the part for its position
+    const std::vector<int>* positions = nullptr;
+    int pos = 0, neg = 0;  // nodes
+    double above_v = 0;
+  };
+  struct Compiled {
+    std::vector<std::size_t> first;      // step, by element
+    std::vector<std::size_t> seeing;     // elements that look at a voltage themselves
+    std::vector<std::size_t> following;  // those that follow coils, inputs and outputs
+  };
+  enum class Which : std::uint8_t { all, live, seeing };
+  template <class List, class Member>
+  void compile(const List& list, Member condition, Compiled& out);
+  void compile(const Condition&, PartIndex);
+  bool holds(std::size_t step, const OperatingPoint&, bool dead, const LogicState&) const;
+  void conditions(const OperatingPoint& point, bool dead, LogicState& out, Which which) const;
+  void evaluate(const Compiled&, Which, const OperatingPoint&, bool dead, const LogicState&,
+                std::vector<std::uint8_t>& into) const;
 
   const Circuit& circuit_;
-  std::vector<std::size_t> live_contacts_, live_outputs_, live_sources_;  // hang on a voltage
+  std::vector<Step> steps_;
+  Compiled contacts_, outputs_, sources_, converters_;
   LogicFault fault_;
 };
 

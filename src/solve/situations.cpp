@@ -11,6 +11,7 @@
 
 #include "solve/network.h"
 #include "solve/switch_states.h"
+#include "solve/usable_cores.h"
 
 namespace loomproof {
 namespace {
@@ -118,7 +119,7 @@ void share_within(Network& network, const Loom& loom, Walk& walk) {
 
 template <class Work>
 void share_out(const Circuit& circuit, std::size_t count, std::size_t least_each, const Work& work) {
-  const unsigned cores = std::max(1u, std::thread::hardware_concurrency());
+  const unsigned cores = usable_cores();
   const std::size_t workers = std::min<std::size_t>(cores, count / least_each + 1);
   const auto one = [&](std::size_t first) {
     Network network(circuit);
@@ -181,8 +182,8 @@ bool carry_over(std::optional<Network>& network, const Circuit& circuit, const W
     if (knows(to.found[m], from.kinds[k].logic)) continue;
     const std::size_t before = to.kinds.size();
     if (!network) network.emplace(circuit);
-    auto moved = network->settle_after(from.kinds[k], {members[m], to.charge, std::nullopt},
-                                       m == 0 ? to.trail : nothing_known);
+    auto moved =
+        network->settle_after(from.kinds[k], {members[m], to.charge, std::nullopt}, m == 0 ? to.trail : nothing_known);
     if (moved) keep_all(*network, *circuit.loom, to, m, std::move(*moved));
     share_within(*network, *circuit.loom, to);
     any |= to.kinds.size() != before;

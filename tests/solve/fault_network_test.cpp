@@ -37,6 +37,31 @@ Situation drawn(const Loom& loom, std::mt19937& dice) {
   return s;
 }
 
+Situation one_moved(const Loom& loom, Situation s, std::mt19937& dice) {
+  for (int tried = 0; tried < 1000; ++tried) {
+    const std::size_t p = dice() % loom.parts.size();
+    if (loom.parts[p].positions.size() < 2) continue;
+    s.positions[p] = static_cast<std::int8_t>(dice() % loom.parts[p].positions.size());
+    break;
+  }
+  return s;
+}
+
+// Those of the folders, and the demos.
+std::vector<std::filesystem::path> designs_of(std::initializer_list<const char*> folders) {
+  std::vector<std::filesystem::path> files;
+  for (const char* folder : folders) {
+    for (const auto& entry : std::filesystem::directory_iterator(TESTS_DIR + folder)) {
+      const std::string name = entry.path().filename();
+      if (name.ends_with(".yaml") && !name.ends_with(".ask.yaml")) files.push_back(entry.path());
+    }
+  }
+  std::sort(files.begin(), files.end());
+  for (const char* name : {"orchard-cart", "parcel-trike", "marshals-quad"})
+    files.push_back(SOURCE_ROOT + "/netlists/" + name + ".yaml");
+  return files;
+}
+
 double largest_source_v(const Loom& loom) {
   double v = 1;
   for (const Source& s : loom.elements.sources) v = std::max(v, s.full_v ? *s.full_v : 0.0);
@@ -106,7 +131,7 @@ TEST_CASE("a wire that is open settles as the loom without that wire does") {
 TEST_CASE("ngspice: 200 drawn situations of the demos, most with a fault in") {
   std::mt19937 dice(2024);
   double worst = 0;
-  int compared = 0;
+  int compared = 0, recalled = 0;
   for (const char* name : {"orchard-cart", "marshals-quad", "parcel-trike"}) {
     const Loom loom = demo(name);
     const Circuit circuit = build_circuit(loom);
@@ -122,8 +147,12 @@ TEST_CASE("ngspice: 200 drawn situations of the demos, most with a fault in") {
       const Fault& f = faults[dice() % faults.size()];
       network.apply(i % 4 == 0 ? nullptr : &f);
       const Situation s = drawn(loom, dice);
+      // With something like it in its memory, so that what it recalls is looked at too.
+      for (int k = 0; k < 4; ++k) network.settle_from_rest(one_moved(loom, s, dice));
+      const std::size_t recalls = network.recalls();
       const OperatingPoint& point = network.settle_from_rest(s);
       if (!point.trouble.empty()) continue;  // chatter has no operating point
+      recalled += network.recalls() > recalls ? 1 : 0;
       ++i;
       Circuit with = network.circuit();
       std::vector<char> there(with.branches.size(), 0);
@@ -161,7 +190,62 @@ TEST_CASE("ngspice: 200 drawn situations of the demos, most with a fault in") {
     }
   }
   CHECK(compared >= 200);
-  MESSAGE(compared << " situations, worst deviation from ngspice " << worst << " of the source voltage");
+  CHECK(recalled >= 50);
+  MESSAGE(compared << " situations, " << recalled << " of them recalled in part or whole, worst deviation from ngspice "
+                   << worst << " of the source voltage");
+}
+
+TEST_CASE("what it recalls is what it would settle to") {
+  const auto files = designs_of({"/control", "/rules/drive-cut", "/rules/brake-input", "/rules/precharge"});
+  std::mt19937 dice(5);
+  double worst = 0;
+  std::size_t points = 0, recalls = 0, fewer = 0;
+  for (std::size_t i = 0; i < files.size(); i += every(5)) {
+    const Loom loom = loom_of(texts::of_file(files[i]));
+    CAPTURE(files[i].string());
+    const Circuit circuit = build_circuit(loom);
+    const std::vector<Fault> faults = single_faults(circuit);
+    FaultNetwork mine(circuit, faults), forgetful(circuit, faults);
+    forgetful.forget_all(true);
+    const auto look = [&](const Fault* f) {
+      CAPTURE((f != nullptr ? describe(loom, *f) : "no fault"));
+      mine.apply(f);
+      forgetful.apply(f);
+      Situation s = drawn(loom, dice);
+      for (int k = 0; k < 12; ++k) {
+        const OperatingPoint& own = mine.settle_from_rest(s);
+        const OperatingPoint& theirs = forgetful.settle_from_rest(s);
+        REQUIRE(own.trouble == theirs.trouble);
+        REQUIRE(mine.blown() == forgetful.blown());
+        CHECK(own.logic == theirs.logic);
+        CHECK(own.piece == theirs.piece);
+        const auto apart = [&](const std::vector<double>& a, const std::vector<double>& b) {
+          REQUIRE(a.size() == b.size());
+          for (std::size_t n = 0; n < a.size(); ++n)
+            worst = std::max(worst, std::fabs(a[n] - b[n]) / std::max(1.0, std::fabs(b[n])));
+        };
+        apart(own.node_v, theirs.node_v);
+        apart(own.source_a, theirs.source_a);
+        apart(own.load_a, theirs.load_a);
+        apart(own.converter_in_a, theirs.converter_in_a);
+        apart(own.converter_out_a, theirs.converter_out_a);
+        for (std::size_t b = 0; b < mine.circuit().branches.size(); ++b)
+          worst = std::max(worst, std::fabs(mine.current_a(b) - forgetful.current_a(b)) /
+                                      std::max(1.0, std::fabs(forgetful.current_a(b))));
+        ++points;
+        s = one_moved(loom, s, dice);
+      }
+    };
+    look(nullptr);
+    for (std::size_t f = 0; f < faults.size(); f += 3) look(&faults[f]);
+    look(nullptr);
+    recalls += mine.recalls();
+    fewer += forgetful.recalls();
+  }
+  CHECK(fewer == 0);
+  CHECK(recalls > points / 2);
+  CHECK(worst < 1e-6);  // currents settle to 1e-7 of themselves
+  MESSAGE(points << " points, " << recalls << " steps recalled, worst difference " << worst);
 }
 
 namespace {
@@ -213,17 +297,8 @@ TEST_CASE("cut by cones it finds what it finds when every switch and every fault
 }
 
 TEST_CASE("what it does not settle would have changed nothing") {
-  std::vector<std::filesystem::path> files;
-  for (const char* folder : {"/control", "/rules/drive-cut", "/rules/brake-input", "/rules/throttle-return"}) {
-    for (const auto& entry : std::filesystem::directory_iterator(TESTS_DIR + folder)) {
-      const std::string name = entry.path().filename();
-      if (name.ends_with(".yaml") && !name.ends_with(".ask.yaml")) files.push_back(entry.path());
-    }
-  }
-  std::sort(files.begin(), files.end());
-  for (const char* name : {"orchard-cart", "parcel-trike", "marshals-quad"})
-    files.push_back(SOURCE_ROOT + "/netlists/" + name + ".yaml");
-  const WalkShortcuts none{.classes = false, .idle = false, .meeting = false, .hints = false};
+  const auto files = designs_of({"/control", "/rules/drive-cut", "/rules/brake-input", "/rules/throttle-return"});
+  const WalkShortcuts none{.classes = false, .idle = false, .meeting = false, .hints = false, .memory = false};
   std::size_t found = 0, looms = 0;
   for (std::size_t i = 0; i < files.size(); i += every(5)) {
     const Loom loom = loom_of(texts::of_file(files[i]));
