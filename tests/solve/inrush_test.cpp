@@ -43,6 +43,8 @@ TEST_CASE("worked example 13: current rising in an inductance") {
   CHECK(std::fabs(at(2) - 12.97) <= 0.006);
   CHECK(std::fabs(at(3.5) - 14.547) <= 0.0006);
   CHECK(std::fabs(15 - at(3.5) - 0.453) <= 0.0006);
+  // The example has 1 ohm. By hand: 50 mH and 5 ohm have 10 ms, after which 1 - 1/e = 63.2 % of 10 V / 5 ohm flow.
+  CHECK(std::fabs(inductive_rise(Volt(10), Ohm(5), 0.05, Second(0.01)).value - 1.2642) <= 0.0001);
 }
 
 // Source: worked example 14 (inputs seen, number by the stated formula).
