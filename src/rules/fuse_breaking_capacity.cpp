@@ -25,6 +25,10 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
                      "write `cell_resistance:` in the pack (or `resistance:` in the battery)");
       continue;
     }
+    if (fault.untold) {
+      ask_supply(loom, *fault.untold, owed);
+      continue;
+    }
     if (!fuse.breaks_a) {
       owed.undecided(fmt::format("'{}' must break {} and its breaking capacity is not given", owed.subject.name, meets),
                      ask_for(loom, fuse, fuse.breaks_a, "2.5 kA at 80 V"));

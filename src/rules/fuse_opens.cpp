@@ -39,6 +39,10 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
     if (!curve) continue;  // fuse-duty and fuse-protects-wire ask for it
     const FuseFault& fault = solved.fuse_faults[f];
     Obligation& owed = ledger.open(rule, subject_of(loom, fuse, loom.part(fuse.part).kind == "pack"));
+    if (fault.untold) {
+      ask_supply(loom, *fault.untold, owed);
+      continue;
+    }
     if (fault.largest_a <= 0) {
       owed.holds("no source can drive a current through it");
       continue;

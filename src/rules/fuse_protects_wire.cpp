@@ -43,7 +43,9 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
       owed.holds(fmt::format("no source behind it gives more than the {} that it carries", show(p.allowed)));
       return;
     case State::unknown:
-      if (p.fuse) {
+      if (p.untold) {
+        ask_supply(loom, *p.untold, owed);
+      } else if (p.fuse) {
         const Fuse& fuse = loom.elements.fuses[*p.fuse];
         owed.undecided(fmt::format("'{}' depends on '{}', whose {} is not given", wire.name, fuse_name(), p.missing),
                        fmt::format("write `{}` in part '{}'", p.missing == "rated" ? "rated: 10 A" : "curve: blade",

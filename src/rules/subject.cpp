@@ -16,12 +16,6 @@ Subject subject_of(const Loom& loom, PartIndex i) {
   return {part.name, part.at, std::nullopt, i};
 }
 
-Subject subject_of(const Loom& loom, TerminalIndex t) {
-  Subject subject = subject_of(loom, loom.terminal(t).part);
-  subject.name = loom.title(t);
-  return subject;
-}
-
 Subject subject_of(const Loom& loom, const Element& element, bool named) {
   Subject subject = subject_of(loom, element.part);
   if (named) subject.name += "." + element.name;
@@ -35,6 +29,12 @@ Place place_of(const Loom& loom, const Element& element, const Datum& datum) {
 std::string ask_for(const Loom& loom, const Element& element, const Datum& datum, std::string_view example) {
   const std::string name = datum.attribute.empty() ? std::string("the missing figure") : datum.attribute;
   return fmt::format("write `{}: {}` in part '{}'", name, example, loom.part(element.part).name);
+}
+
+void ask_supply(const Loom& loom, const UntoldSupply& untold, Obligation& owed) {
+  owed.undecided(fmt::format("what a short drives through '{}' depends on '{}', whose {} is not given", owed.subject.name,
+                             loom.part(untold.supply->part).name, untold.lacks->attribute),
+                 ask_for(loom, *untold.supply, *untold.lacks, untold.example));
 }
 
 bool is_wired(const Loom& loom, TerminalIndex t) {

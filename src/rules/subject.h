@@ -10,8 +10,6 @@ namespace loomproof {
 
 Subject subject_of(const Loom&, WireIndex);
 Subject subject_of(const Loom&, PartIndex);
-/// A terminal of a part, named as the user writes it; placed at the part.
-Subject subject_of(const Loom&, TerminalIndex);
 /// A primitive: the part's name, with the primitive's where the part has several that can be mistaken.
 Subject subject_of(const Loom&, const Element&, bool named);
 
@@ -20,6 +18,9 @@ Place place_of(const Loom&, const Element&, const Datum&);
 
 /// "write `breaks:` of 'pack_fuse'": what an undecided verdict asks for.
 std::string ask_for(const Loom&, const Element&, const Datum&, std::string_view example);
+
+/// Undecided for want of what a charger or converter gives into the shorts of the subject.
+void ask_supply(const Loom&, const UntoldSupply&, Obligation&);
 
 /// Whether any wire lands on the terminal.
 bool is_wired(const Loom&, TerminalIndex);

@@ -18,6 +18,7 @@ namespace loomproof {
 namespace {
 
 constexpr double no_current = 1e-3;  // share of the fault below which a branch has no part in it
+constexpr double trickle = 0.05;     // share below which it matters whether it comes by way of resistors alone
 constexpr double no_voltage_v = 0.1;
 // Of a fault on the frame: less passes through what has a thick way beside it, and does it no harm.
 constexpr double no_frame_share = 0.02;
@@ -160,29 +161,42 @@ class Paths {
     return at->second;
   }
 
+  // Current through a fuse for 1 A through the wire `b` into a short between `to` and the pole.
+  static double carried_by(const SourceNetwork& net, const Branch& fuse, const Branch& b, int from, int to, int pole) {
+    // Without the wire: Z' = Z + (Z d)(Z d)^T g / (1 - g d^T Z d), d = from - to.
+    const double g = 1 / net.ohm(b);
+    const double rest = 1 - g * net.thevenin(from, to);
+    const bool bridge = rest < 1e-7;
+    const Eigen::VectorXd& za = net.column(fuse.a);
+    const Eigen::VectorXd& zb = net.column(fuse.b);
+    const auto row = [&](int x) { return za[x] - zb[x]; };
+    const double g_f = 1 / net.ohm(fuse);
+    if (bridge) return g_f * (row(pole) - row(from));
+    // Drawn at `from` with `to` held to the pole: draw at `to`, less what the wire would bring.
+    const double d_z_draw = (net.between(pole, from) - net.between(pole, to)) - (net.self(from) - net.between(from, to));
+    return g_f * ((row(pole) - row(from)) + (row(from) - row(to)) * g / rest * d_z_draw);
+  }
+
+  // A short before the fuse leaves it what a resistor behind it lets back, which is no share of that fault: a fuse that
+  // no conductor ties to the short stands in none of its loops.
+  bool by_resistors_alone(const SourceNetwork& net, const Branch& fuse, const Branch& b, int from, int to, int pole) {
+    const bool strong = &net == &strong_;
+    std::optional<SourceNetwork>& bare = bare_[strong ? 0 : 1];
+    if (!bare)
+      bare.emplace(circuit_,
+                   FaultConditions{.full = true, .hot_wires = false, .consumers = false, .limited = !strong});
+    if (!bare->tied(from, pole) || !bare->tied(to, pole)) return false;
+    return !bare->tied(fuse.a, from) || std::fabs(carried_by(*bare, fuse, b, from, to, pole)) < no_current;
+  }
+
   void see(std::size_t w, const Branch& b, int from, int to, int pole) {
     const SourceNetwork& net = stiff(to);
     if (share_through(net, b, from, to, pole) < no_current) return;
-    // Without the wire: Z' = Z + (Z d)(Z d)^T g / (1 - g d^T Z d), d = from - to.
-    const double g = 1 / net.ohm(b);
-    const double d_z_d = net.thevenin(from, to);
-    const double rest = 1 - g * d_z_d;
-    const bool bridge = rest < 1e-7;
     for (const Branch* f : feeders_) {
       if (!net.tied(f->a, from)) continue;
-      const Eigen::VectorXd& za = net.column(f->a);
-      const Eigen::VectorXd& zb = net.column(f->b);
-      const auto row = [&](int x) { return za[x] - zb[x]; };
-      const double g_f = 1 / net.ohm(*f);
-      double carried = g_f * (bridge ? row(pole) - row(from) : row(pole) - row(to));
-      if (!bridge) {
-        // Drawn at `from` with `to` held to the pole: draw at `to`, less what the wire would bring.
-        const double d_z_draw =
-            (net.between(pole, from) - net.between(pole, to)) - (net.self(from) - net.between(from, to));
-        carried = g_f * ((row(pole) - row(from)) + (row(from) - row(to)) * g / rest * d_z_draw);
-      }
+      const double carried = carried_by(net, *f, b, from, to, pole);
       const double share = std::min(1.0, std::fabs(carried));
-      if (share < no_current) continue;
+      if (share < no_current || (share < trickle && by_resistors_alone(net, *f, b, from, to, pole))) continue;
       FuseSight sight{f->index, share, 0, {}};
       if (&net == &strong_) relieve(b, *f, carried, share, sight);
       keep(w, std::move(sight));
@@ -240,6 +254,7 @@ class Paths {
   const Circuit& circuit_;
   const Loom& loom_;
   SourceNetwork all_on_, strong_, weak_, weak_limited_;
+  std::optional<SourceNetwork> bare_[2];  // strong_ and all_on_ without resistors; built where they are asked for
   std::vector<LimitedSource> limited_;
   std::vector<PolePair> supplies_;
   std::vector<const Branch*> fuse_branches_, feeders_;

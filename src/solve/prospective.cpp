@@ -60,6 +60,21 @@ void meet_between_poles(const SourceNetwork& network, const SourceNetwork& unloa
 
 }  // namespace
 
+std::optional<UntoldSupply> untold_supply(const Circuit& circuit, const FaultPaths& paths, int node) {
+  const auto own = [&](TerminalIndex t) { return paths.own_circuit[circuit.node(t)] == paths.own_circuit[node]; };
+  for (const Source& s : circuit.loom->elements.sources) {
+    if (s.sinks || !own(s.pos)) continue;
+    if (!s.limit_a) return UntoldSupply{&s, &s.limit_a, "15 A"};
+    if (!s.full_v) return UntoldSupply{&s, &s.full_v, "58.4 V"};
+  }
+  for (const Converter& c : circuit.loom->elements.converters) {
+    if (!own(c.out_pos)) continue;
+    if (!c.limit_a) return UntoldSupply{&c, &c.limit_a, "20 A"};
+    if (!c.volts_v) return UntoldSupply{&c, &c.volts_v, "13.2 V"};
+  }
+  return std::nullopt;
+}
+
 std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& paths) {
   const Elements& all = circuit.loom->elements;
   std::vector<FuseFault> faults(all.fuses.size());
@@ -95,6 +110,7 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
   }
   for (std::size_t i = 0; i < faults.size(); ++i) {
     const int own = paths.own_circuit[circuit.node(all.fuses[i].a)];
+    faults[i].untold = untold_supply(circuit, paths, circuit.node(all.fuses[i].a));
     for (const Source& s : all.sources) {
       if (paths.own_circuit[circuit.node(s.pos)] == own && !s.ohm && !s.limit_a) faults[i].source_known = false;
     }

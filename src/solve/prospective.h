@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string_view>
 #include <vector>
 
 #include "solve/circuit.h"
@@ -9,11 +10,23 @@
 
 namespace loomproof {
 
+/// A charger or converter that does not say how much it gives at the most, or at which voltage: no short that it may
+/// feed has a figure. Batteries are no such source: their resistance tells it (`source_known`).
+struct UntoldSupply {
+  const Element* supply = nullptr;  // both of the loom
+  const Datum* lacks = nullptr;
+  std::string_view example;  // how it could be written
+};
+
+/// The first one in the node's own circuit.
+std::optional<UntoldSupply> untold_supply(const Circuit&, const FaultPaths&, int node);
+
 /// The largest current that any bolted short can drive through a fuse, and the voltage that it must then break.
 struct FuseFault {
   double largest_a = 0;               // every contact closed, full pack, copper at 20 degC
   double voltage_v = 0;               // largest voltage that can stand across the open fuse
   bool source_known = true;           // false: the resistance of a source behind it is not given
+  std::optional<UntoldSupply> untold;  // what its shorts depend on
   std::optional<std::size_t> source;  // the source that drives most of it (index into Elements::sources)
 };
 

@@ -100,6 +100,11 @@ class Loops {
     for (WireClass& c : classes_) judge(c);
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       WireProtection& verdict = out_.wires[w];
+      const bool by_figures = verdict.state == WireProtection::State::oversize ||
+                              (verdict.state == WireProtection::State::device && verdict.fuse);
+      const int node = circuit_.branches[circuit_.wire_branch[w]].a;
+      if (by_figures) verdict.untold = untold_supply(circuit_, paths_, node);
+      if (verdict.untold) verdict.state = WireProtection::State::unknown;
       verdict.smallest = Ampere(paths_.wires[w].smallest_a);
       verdict.largest = Ampere(paths_.wires[w].largest_a);
       for (const FuseSight& s : paths_.sights[w]) {
@@ -307,13 +312,18 @@ class Loops {
   void add_bare_lead(int piece, std::vector<std::size_t> wires, const Pieces& p, const Lengths& lengths) {
     BareLead lead;
     bool found = false;
-    for (std::size_t s = 0; s < loom_.elements.sources.size() && !found; ++s) {
-      const Source& source = loom_.elements.sources[s];
-      for (TerminalIndex t : {source.pos, source.neg}) {
-        if (found || p.piece[circuit_.node(t)] != piece) continue;
-        lead.pole = t;
-        found = true;
-      }
+    const auto try_pole = [&](TerminalIndex t) {
+      if (found || p.piece[circuit_.node(t)] != piece) return;
+      lead.pole = t;
+      found = true;
+    };
+    for (const Source& s : loom_.elements.sources) {
+      try_pole(s.pos);
+      try_pole(s.neg);
+    }
+    for (const Converter& c : loom_.elements.converters) {
+      try_pole(c.out_pos);
+      try_pole(c.out_neg);
     }
     const auto near = [&](std::size_t w) {
       const Branch& b = circuit_.branches[circuit_.wire_branch[w]];

@@ -39,6 +39,7 @@ struct WireProtection {
   Ampere beside{};              // what sources that limit themselves add past `fuse`
   std::vector<PartIndex> beside_by;
   std::string missing;
+  std::optional<UntoldSupply> untold;  // with `unknown`: no share of a fault that this may feed can be told
   std::optional<WireIndex> touches;  // the conductor whose touch closes the bad loop
 };
 

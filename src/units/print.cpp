@@ -20,12 +20,24 @@ T number_in(std::string_view text) {
   return number;
 }
 
-// Three significant digits without exponent and without trailing zeros; `value` is finite.
+// More places than that are a row of zeros that nobody counts, and too long to be read back.
+constexpr int most_places = 12;
+
+// The digits without trailing zeros behind the point.
+std::string trimmed(std::string digits) {
+  digits.erase(digits.find_last_not_of('0') + 1);
+  if (digits.ends_with('.')) digits.pop_back();
+  return digits;
+}
+
+// Three significant digits without trailing zeros, and without an exponent unless it takes too many places; `value` is
+// finite.
 std::string three_digits(double value) {
   if (value == 0) return "0";
   const std::string rounded = fmt::format("{:.2e}", value);
   const int exponent = number_in<int>(std::string_view(rounded).substr(rounded.find('e') + 1));
-  std::string text;
+  if (std::abs(exponent) > most_places)
+    return fmt::format("{}e{}", trimmed(rounded.substr(0, rounded.find('e'))), exponent);
   if (exponent >= 2) {
     std::string digits;
     for (const char c : rounded.substr(0, rounded.find('e'))) {
@@ -33,10 +45,7 @@ std::string three_digits(double value) {
     }
     return digits + std::string(static_cast<std::size_t>(exponent - 2), '0');
   }
-  text = fmt::format("{:.{}f}", value, 2 - exponent);
-  text.erase(text.find_last_not_of('0') + 1);
-  if (text.ends_with('.')) text.pop_back();
-  return text;
+  return trimmed(fmt::format("{:.{}f}", value, 2 - exponent));
 }
 
 struct Step {

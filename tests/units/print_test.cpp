@@ -52,6 +52,23 @@ void check_round_trip(double value, Dimension dimension) {
 
 }  // namespace
 
+TEST_CASE("a number of many places is shown with its exponent, and can be read back") {
+  CHECK(show(loomproof::Celsius(1e-100)) == "1e-100 degC");
+  CHECK(show(loomproof::Celsius(-1.234e-13)) == "-1.23e-13 degC");
+  CHECK(show(loomproof::Celsius(1e-12)) == "0.000000000001 degC");
+  CHECK(show(loomproof::Ampere(2.5e300)) == "2.5e297 kA");
+  REQUIRE(loomproof::parse_magnitude("1e-100 degC", Dimension::temperature));
+  for (const double value : {9.996e-14, 1e-12, 1e12}) {
+    for (const Dimension d : {Dimension::temperature, Dimension::current, Dimension::ratio}) {
+      const std::string text = show(value, d);
+      CAPTURE(text);
+      const auto back = loomproof::parse_magnitude(text, d);
+      REQUIRE_MESSAGE(back, back.error);
+      CHECK(std::abs(back.value->value - value) <= 0.00501 * value);
+    }
+  }
+}
+
 TEST_CASE("the unit that a person would choose") {
   CHECK(show(loomproof::Ampere(120)) == "120 A");
   CHECK(show(loomproof::Ampere(5400)) == "5.4 kA");
