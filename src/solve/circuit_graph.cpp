@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <tuple>
+#include <utility>
 
 #include <boost/graph/adjacency_list.hpp>
 #include <boost/graph/breadth_first_search.hpp>
@@ -76,22 +78,75 @@ std::vector<int> components(const CircuitGraph& whole, const Circuit& circuit, c
   return component;
 }
 
-std::vector<char> reached(const CircuitGraph& whole, const Circuit& circuit, int from, const BranchFilter& passes) {
-  const Graph& graph = whole.inside->graph;
-  std::vector<char> is(boost::num_vertices(graph), 0);
-  std::vector<std::size_t> queue{static_cast<std::size_t>(from)};
-  is[queue.front()] = 1;
-  while (!queue.empty()) {
-    const std::size_t at = queue.back();
-    queue.pop_back();
-    for (const auto& e : boost::make_iterator_range(boost::out_edges(at, graph))) {
-      const std::size_t to = boost::target(e, graph);
-      if (is[to] != 0 || !passes(circuit.branches[graph[e].branch])) continue;
-      is[to] = 1;
-      queue.push_back(to);
-    }
+namespace {
+
+// Spreads over the graph edge by edge.
+class Flood {
+ public:
+  Flood(const Graph& graph, const Circuit& circuit, const BranchFilter& passes, int from)
+      : graph_(graph), circuit_(circuit), passes_(passes), is_(boost::num_vertices(graph), 0) {
+    enter(static_cast<std::size_t>(from));
   }
-  return is;
+
+  /// Looks at one more edge; false when there is none.
+  bool step() {
+    while (at_ == end_) {
+      if (waiting_.empty()) return false;
+      std::tie(at_, end_) = boost::out_edges(waiting_.back(), graph_);
+      waiting_.pop_back();
+    }
+    const auto edge = *at_++;
+    const std::size_t to = boost::target(edge, graph_);
+    if (is_[to] == 0 && passes_(circuit_.branches[graph_[edge].branch])) enter(to);
+    return true;
+  }
+
+  std::size_t last() const { return last_; }  // node that was entered
+  bool is_in(std::size_t node) const { return is_[node] != 0; }
+  std::vector<char>& nodes() { return is_; }
+
+ private:
+  void enter(std::size_t node) {
+    is_[node] = 1;
+    last_ = node;
+    waiting_.push_back(node);
+  }
+
+  const Graph& graph_;
+  const Circuit& circuit_;
+  const BranchFilter& passes_;
+  std::vector<char> is_;
+  std::vector<std::size_t> waiting_;
+  boost::graph_traits<Graph>::out_edge_iterator at_{}, end_{};
+  std::size_t last_ = 0;
+};
+
+}  // namespace
+
+std::vector<char> reached(const CircuitGraph& whole, const Circuit& circuit, int from, const BranchFilter& passes) {
+  Flood flood(whole.inside->graph, circuit, passes, from);
+  while (flood.step()) {
+  }
+  return std::move(flood.nodes());
+}
+
+bool reaches_any(const CircuitGraph& whole, const Circuit& circuit, int from, const BranchFilter& passes,
+                 const std::vector<char>& wanted) {
+  Flood flood(whole.inside->graph, circuit, passes, from);
+  do {
+    if (wanted[flood.last()] != 0) return true;
+  } while (flood.step());
+  return false;
+}
+
+std::optional<GraphSide> smaller_side(const CircuitGraph& whole, const Circuit& circuit, int a, int b,
+                                      const BranchFilter& passes) {
+  Flood of_a(whole.inside->graph, circuit, passes, a), of_b(whole.inside->graph, circuit, passes, b);
+  for (;;) {
+    if (of_b.is_in(of_a.last()) || of_a.is_in(of_b.last())) return std::nullopt;
+    if (!of_a.step()) return GraphSide{a, std::move(of_a.nodes())};
+    if (!of_b.step()) return GraphSide{b, std::move(of_b.nodes())};
+  }
 }
 
 std::vector<double> wire_length_from_any(const CircuitGraph& whole, const Circuit& circuit,

@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "solve/circuit.h"
@@ -31,6 +32,20 @@ std::vector<int> components(const CircuitGraph&, const Circuit&, const BranchFil
 
 /// By node: whether branches that pass lead there from `from`. Looks only at what it reaches.
 std::vector<char> reached(const CircuitGraph&, const Circuit&, int from, const BranchFilter& passes);
+
+/// Whether branches that pass lead from `from` to a node that is `wanted` (by node). Looks no further than that.
+bool reaches_any(const CircuitGraph&, const Circuit&, int from, const BranchFilter& passes,
+                 const std::vector<char>& wanted);
+
+/// All that hangs together with one of two nodes when branches that pass do not join them.
+struct GraphSide {
+  int of = 0;  // that node
+  std::vector<char> nodes;
+};
+
+/// The side of two nodes on which less is found; nullopt where they hang together. Looks at little more than twice
+/// that.
+std::optional<GraphSide> smaller_side(const CircuitGraph&, const Circuit&, int a, int b, const BranchFilter& passes);
 
 /// Shortest length of wire in metre to every node from the nearest of `starts` through branches that pass; infinite
 /// where none leads. A wire of unknown length counts as endless (1e6 m), and so does, with `sheathed_only`, one that

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <numeric>
 #include <utility>
 
@@ -177,33 +178,33 @@ void FaultNetwork::write_key() {
   } else {
     carries_ = closed;
   }
-  std::string& key = memo_[fault_ != nullptr ? 1 : 0].key();
-  const auto add = [&key](const auto& list) {
-    static_assert(sizeof list[0] == 1);
-    key.append(reinterpret_cast<const char*>(list.data()), list.size());
-  };
+  RecordMemo& memo = memo_[fault_ != nullptr ? 1 : 0];
   const BranchLaws::State& laws = laws_.state();
-  key.assign(1, static_cast<char>(point_.situation.charge));
-  add(carries_);
-  add(point_.logic.source_on);
-  add(point_.logic.converter_on);
-  add(laws.source_mode);
-  add(laws.out_mode);
-  add(laws.diode_on);
-  add(laws.in_low);
-  for (std::size_t i : powers_) key.push_back(static_cast<char>(laws.load_low[i]));
+  memo.begin_key();
+  memo.add(static_cast<std::uint8_t>(point_.situation.charge));
+  memo.add(carries_);
+  memo.add(point_.logic.source_on);
+  memo.add(point_.logic.converter_on);
+  memo.add(laws.source_mode);
+  memo.add(laws.out_mode);
+  memo.add(laws.diode_on);
+  memo.add(laws.in_low);
+  for (std::size_t i : powers_) memo.add(laws.load_low[i]);
   for (std::size_t i : dividers_) {
     const std::size_t part = loom_.elements.dividers[circuit_.branches[i].index].part.value;
-    key.push_back(static_cast<char>(point_.situation.positions[part]));
+    memo.add(static_cast<std::uint8_t>(point_.situation.positions[part]));
   }
-  for (std::size_t i : blown_) key.append(reinterpret_cast<const char*>(&i), sizeof i);
+  is_blown_.assign(given_.fuses.size(), 0);
+  for (std::size_t i : blown_) is_blown_[i] = 1;
+  memo.add(is_blown_);
 }
 
+// A record: the currents, what the active branches conduct and push, the voltages, and then the modes.
 bool FaultNetwork::recall() {
-  SettledMemo& memo = memo_[fault_ != nullptr ? 1 : 0];
-  if (!memo.find()) return false;
-  const std::uint8_t* modes = memo.modes();
-  const double* numbers = memo.numbers();
+  const std::uint64_t* record = memo_[fault_ != nullptr ? 1 : 0].find();
+  if (record == nullptr) return false;
+  const double* numbers = reinterpret_cast<const double*>(record);
+  const std::uint8_t* modes = reinterpret_cast<const std::uint8_t*>(record + numbers_each_);
   laws_.resume(modes, numbers);
   for (auto* list :
        {&point_.source_a, &point_.load_a, &point_.converter_in_a, &point_.converter_out_a, &point_.diode_a})
@@ -232,7 +233,10 @@ void FaultNetwork::keep() {
     numbers_.push_back(island_.push(a.line));
   }
   numbers_.insert(numbers_.end(), point_.node_v.begin(), point_.node_v.end());
-  memo_[fault_ != nullptr ? 1 : 0].keep(modes_, numbers_);
+  numbers_each_ = numbers_.size();
+  std::uint64_t* const record = memo_[fault_ != nullptr ? 1 : 0].keep(numbers_each_ + (modes_.size() + 7) / 8);
+  std::memcpy(record, numbers_.data(), numbers_.size() * sizeof numbers_[0]);
+  std::memcpy(record + numbers_each_, modes_.data(), modes_.size());
 }
 
 // One state of the logic: from memory, or solved and kept there.

@@ -14,7 +14,7 @@
 #include "solve/island.h"
 #include "solve/logic.h"
 #include "solve/operating_point.h"
-#include "solve/settled_memo.h"
+#include "solve/record_memo.h"
 
 namespace loomproof {
 
@@ -105,6 +105,7 @@ class FaultNetwork {
   double current_a(std::size_t branch) const;
 
  private:
+  static constexpr std::size_t most_memo_bytes = std::size_t{2} << 20;
   struct Active {
     std::size_t line = 0;
     bool moved = true;      // its state, since the network was last solved
@@ -164,13 +165,15 @@ class FaultNetwork {
   bool forgets_ = false;
   bool recalled_ = false;  // the point is from memory: the island has not solved it
   std::size_t recalls_ = 0;
-  SettledMemo memo_[2];  // by whether there is a fault; the second lasts as long as the fault
+  // By whether there is a fault; the second lasts as long as the fault.
+  RecordMemo memo_[2] = {RecordMemo(most_memo_bytes), RecordMemo(most_memo_bytes)};
   ContactBlocks blocks_;
-  std::vector<std::uint8_t> carries_;  // by contact
-  std::vector<char> is_idle_;          // by line: a contact that carries nothing
-  std::vector<std::size_t> powers_;    // loads of constant power
-  std::vector<std::uint8_t> modes_;
+  std::vector<std::uint8_t> carries_;           // by contact
+  std::vector<char> is_idle_;                   // by line: a contact that carries nothing
+  std::vector<std::size_t> powers_;             // loads of constant power
+  std::vector<std::uint8_t> modes_, is_blown_;  // scratch
   std::vector<double> numbers_;
+  std::size_t numbers_each_ = 0;  // of a record
   std::size_t steps_ = 0;
   bool keeps_begun_ = false;
   std::vector<Modes> begun_;

@@ -3,13 +3,18 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
+#include <utility>
 
 #include "solve/closing.h"
 #include "solve/network.h"
 #include "solve/supply.h"
+#include "solve/usable_cores.h"
 
 namespace loomproof {
 namespace {
+
+constexpr std::size_t worth_a_thread = 32;  // contacts
 
 const Branch* branch_of(const Circuit& circuit, std::size_t contact) {
   for (const Branch& b : circuit.branches) {
@@ -61,39 +66,56 @@ bool moves_by_hand(const Condition& c) {
   return any_of_ops(c, [](Condition::Op op) { return op == Condition::Op::position; });
 }
 
+namespace {
+
+// What stands across one contact once it is held open where the largest current flows through it.
+void open_contact(const Solved& solved, Network& network, std::size_t i, const Branch& branch, Extreme& out) {
+  const Elements& all = solved.loom->elements;
+  const std::size_t at = *solved.extremes.contact_a[i].point;
+  CircuitChange held_open;
+  held_open.logic.contacts_open.push_back(i);
+  network.alter(held_open);
+  const OperatingPoint& point = solved.points[at];
+  Situation situation = point.situation;
+  situation.charge = Charge::full;
+  situation.duty.reset();
+  const OperatingPoint after = network.settle_from(point, situation);
+  if (after.trouble.empty() && after.piece[branch.a] == after.piece[branch.b])
+    keep_larger(out, std::fabs(after.node_v[branch.a] - after.node_v[branch.b]), at);
+  // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
+  // most with a full pack, also where the largest current flows with an empty one.
+  for (const std::size_t p : {at, at_full_charge(solved, i, at)}) {
+    const OperatingPoint& fed_at = solved.points[p];
+    if (fed_at.logic.contact_closed[i] == 0) continue;
+    const Downstream fed = downstream_of(solved, branch, fed_at);
+    const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
+      if (const auto v = voltage(solved.circuit, fed_at, pos, neg)) keep_larger(out, std::fabs(v->value), p);
+    };
+    for (std::size_t k : fed.loads) had(all.loads[k].pos, all.loads[k].neg);
+    for (std::size_t k : fed.converters) had(all.converters[k].in_pos, all.converters[k].in_neg);
+    for (std::size_t k : fed.coils) had(all.coils[k].a, all.coils[k].b);
+  }
+}
+
+}  // namespace
+
 std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   std::vector<Extreme> out = solved.extremes.contact_v;
-  const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
-  Network network(circuit);
   const std::vector<const Branch*> branches = branches_by_contact(circuit);
-  for (std::size_t i = 0; i < loom.elements.contacts.size(); ++i) {
-    const Extreme& closed = solved.extremes.contact_a[i];
-    const Branch* branch = branches[i];
-    if (!closed || branch == nullptr) continue;
-    CircuitChange held_open;
-    held_open.logic.contacts_open.push_back(i);
-    network.alter(held_open);
-    const OperatingPoint& point = solved.points[*closed.point];
-    Situation situation = point.situation;
-    situation.charge = Charge::full;
-    situation.duty.reset();
-    const OperatingPoint after = network.settle_from(point, situation);
-    if (after.trouble.empty() && after.piece[branch->a] == after.piece[branch->b])
-      keep_larger(out[i], std::fabs(after.node_v[branch->a] - after.node_v[branch->b]), *closed.point);
-    // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
-    // most with a full pack, also where the largest current flows with an empty one.
-    for (const std::size_t p : {*closed.point, at_full_charge(solved, i, *closed.point)}) {
-      const OperatingPoint& fed_at = solved.points[p];
-      const Downstream fed = downstream_of(solved, i, fed_at);
-      const auto had = [&](TerminalIndex pos, TerminalIndex neg) {
-        if (const auto v = voltage(solved.circuit, fed_at, pos, neg)) keep_larger(out[i], std::fabs(v->value), p);
-      };
-      for (std::size_t k : fed.loads) had(loom.elements.loads[k].pos, loom.elements.loads[k].neg);
-      for (std::size_t k : fed.converters) had(loom.elements.converters[k].in_pos, loom.elements.converters[k].in_neg);
-      for (std::size_t k : fed.coils) had(loom.elements.coils[k].a, loom.elements.coils[k].b);
+  // Each contact by itself, whoever opens it.
+  const std::size_t workers = std::clamp<std::size_t>(branches.size() / worth_a_thread, 1, usable_cores());
+  const auto work = [&](std::size_t first) {
+    Network network(circuit);
+    for (std::size_t i = first; i < branches.size(); i += workers) {
+      if (solved.extremes.contact_a[i] && branches[i] != nullptr)
+        open_contact(solved, network, i, *branches[i], out[i]);
     }
-  }
+  };
+  std::vector<std::future<void>> others;
+  for (std::size_t w = 1; w < workers; ++w) others.push_back(std::async(std::launch::async, work, w));
+  work(0);
+  for (auto& other : others) other.get();
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Extreme& closed = solved.extremes.contact_a[closing.contact];
     if (closed) keep_larger(out[closing.contact], closing.source_v, *closed.point);
@@ -123,18 +145,15 @@ Downstream downstream_of(const Solved& solved, const Branch& parting, const Oper
     return is_conductor(circuit, b);
   };
   // What the contact joins falls into the part on its one side and that on its other, unless they hang together anyway.
-  const std::vector<char> beside_a = reached(solved.graph, circuit, parting.a, conducts);
-  if (beside_a[parting.b] != 0) return {};
-  const std::vector<char> beside_b = reached(solved.graph, circuit, parting.b, conducts);
-  bool feeds_a = false, feeds_b = false;
-  for (const SupplyPoles& s : supply_poles(circuit)) {
-    for (int pole : {s.pos, s.neg}) {
-      feeds_a |= beside_a[pole] != 0;
-      feeds_b |= beside_b[pole] != 0;
-    }
-  }
-  if (feeds_a == feeds_b) return {};
-  const std::vector<char>& dead = feeds_a ? beside_b : beside_a;
+  auto side = smaller_side(solved.graph, circuit, parting.a, parting.b, conducts);
+  if (!side) return {};
+  std::vector<char> is_pole(circuit.nodes, 0);
+  for (const SupplyPoles& s : supply_poles(circuit)) is_pole[s.pos] = is_pole[s.neg] = 1;
+  const int other = side->of == parting.a ? parting.b : parting.a;
+  bool feeds_side = false;
+  for (std::size_t n = 0; n < is_pole.size(); ++n) feeds_side |= is_pole[n] != 0 && side->nodes[n] != 0;
+  if (feeds_side == reaches_any(solved.graph, circuit, other, conducts, is_pole)) return {};
+  const std::vector<char> dead = feeds_side ? reached(solved.graph, circuit, other, conducts) : std::move(side->nodes);
   const auto cut_off = [&](TerminalIndex t) { return dead[circuit.node(t)] != 0; };
   Downstream out;
   for (std::size_t i = 0; i < all.loads.size(); ++i) {

@@ -1,0 +1,73 @@
+// Records found by a key of bytes, in one piece of memory.
+#include "solve/record_memo.h"
+
+#include <algorithm>
+#include <cstring>
+#include <utility>
+
+namespace loomproof {
+namespace {
+
+constexpr std::size_t first_places = 256;
+
+// Eight bytes at a time; the key is filled up to that.
+std::uint32_t hash_of(const std::vector<std::uint8_t>& key) {
+  std::uint64_t hash = 0x9e3779b97f4a7c15;
+  for (std::size_t i = 0; i < key.size(); i += 8) {
+    std::uint64_t word = 0;
+    std::memcpy(&word, key.data() + i, 8);
+    hash = (hash ^ word) * 0xff51afd7ed558ccd;
+    hash ^= hash >> 32;
+  }
+  return static_cast<std::uint32_t>(hash);
+}
+
+}  // namespace
+
+void RecordMemo::clear() {
+  if (records_ == 0) return;
+  records_ = 0;
+  std::fill(places_.begin(), places_.end(), Place{});
+}
+
+const std::uint64_t* RecordMemo::find() {
+  key_.resize((key_.size() + 7) / 8 * 8, 0);
+  hash_ = hash_of(key_);
+  if (records_ == 0) return nullptr;
+  for (std::size_t at = hash_ & (places_.size() - 1); places_[at].record != 0; at = (at + 1) & (places_.size() - 1)) {
+    if (places_[at].hash != hash_) continue;
+    const std::uint64_t* record = pool_.get() + (places_[at].record - 1) * record_words_;
+    if (std::memcmp(record, key_.data(), key_.size()) == 0) return record + key_words_;
+  }
+  return nullptr;
+}
+
+std::size_t RecordMemo::free_place(std::uint32_t hash) const {
+  std::size_t at = hash & (places_.size() - 1);
+  while (places_[at].record != 0) at = (at + 1) & (places_.size() - 1);
+  return at;
+}
+
+void RecordMemo::grow() {
+  const std::vector<Place> before = std::move(places_);
+  places_.assign(std::max(first_places, 2 * before.size()), {});
+  for (const Place& p : before) {
+    if (p.record != 0) places_[free_place(p.hash)] = p;
+  }
+}
+
+std::uint64_t* RecordMemo::keep(std::size_t words) {
+  key_words_ = key_.size() / 8;
+  record_words_ = key_words_ + words;
+  const std::size_t most_words = std::max(most_bytes_ / 8, record_words_);
+  if (!pool_) pool_ = std::make_unique_for_overwrite<std::uint64_t[]>(most_words);
+  if ((records_ + 1) * record_words_ > most_words) clear();
+  if (2 * (records_ + 1) > places_.size()) grow();
+  const std::size_t start = records_ * record_words_;
+  ++records_;
+  places_[free_place(hash_)] = {hash_, static_cast<std::uint32_t>(records_)};
+  std::memcpy(pool_.get() + start, key_.data(), key_.size());
+  return pool_.get() + start + key_words_;
+}
+
+}  // namespace loomproof

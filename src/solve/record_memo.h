@@ -1,0 +1,51 @@
+// Records found by a key of bytes, in one piece of memory.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <vector>
+
+namespace loomproof {
+
+/// For records that are looked up a hundred thousand times: keys and records lie in one pool that is never larger than
+/// was asked for and begins anew when it is full. All keys of a memo are as long as the first, and so are all records.
+class RecordMemo {
+ public:
+  explicit RecordMemo(std::size_t most_bytes) : most_bytes_(most_bytes) {}
+
+  void clear();
+
+  /// Begins a key; what it consists of is added piece by piece.
+  void begin_key() { key_.clear(); }
+  void add(std::uint8_t byte) { key_.push_back(byte); }
+  template <class Byte>
+  void add(const std::vector<Byte>& bytes) {
+    static_assert(sizeof(Byte) == 1);
+    const auto* from = reinterpret_cast<const std::uint8_t*>(bytes.data());
+    key_.insert(key_.end(), from, from + bytes.size());
+  }
+
+  /// The record of the key, nullptr when there is none; good until the next keep().
+  const std::uint64_t* find();
+  /// Room for a record of so many words of eight bytes under the key that find() did not know.
+  std::uint64_t* keep(std::size_t words);
+
+ private:
+  void grow();
+  std::size_t free_place(std::uint32_t hash) const;
+
+  struct Place {
+    std::uint32_t hash = 0;
+    std::uint32_t record = 0;  // 1 + its number; 0: free
+  };
+  std::size_t most_bytes_ = 0;
+  std::vector<std::uint8_t> key_;
+  std::uint32_t hash_ = 0;
+  std::size_t key_words_ = 0, record_words_ = 0;  // the second with the key
+  std::size_t records_ = 0;
+  std::unique_ptr<std::uint64_t[]> pool_;  // as large as it may ever be: only what is written to takes memory
+  std::vector<Place> places_;              // a power of two of them, half of them free at least
+};
+
+}  // namespace loomproof
