@@ -7,7 +7,6 @@
 #include <future>
 #include <map>
 #include <numeric>
-#include <thread>
 
 #include <fmt/format.h>
 

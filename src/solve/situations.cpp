@@ -6,7 +6,6 @@
 #include <deque>
 #include <future>
 #include <optional>
-#include <thread>
 #include <utility>
 
 #include "solve/network.h"
