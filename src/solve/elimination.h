@@ -11,8 +11,8 @@ namespace loomproof {
 /// arithmetic are found once. A changed value touches its own column and those above it in the elimination tree, and
 /// only these are computed again, by the same arithmetic as the first time: the result does not depend on the history.
 ///
-/// Eigen's SimplicialLDLT factors all of the matrix anew and solves for all of it: 1.7 times as long, setting the values
-/// included, where one line changes between solutions, 0.8 times where every value does (`elimination_cost` among the
+/// Eigen's SimplicialLDLT factors all of the matrix anew and solves for all of it: 1.5 times as long, setting the values
+/// included, where one line changes between solutions, 1.1 times where every value does (`elimination_cost` among the
 /// benchmarks). In a walk over faults few lines change.
 class Elimination {
  public:
