@@ -46,7 +46,23 @@ struct Way {
   std::vector<WireIndex> wires;
 };
 
-// The conductors from the nearest supply to a node in that state of the contacts; empty when there are none.
+// An unplugged charger's poles lead everywhere and feed nothing.
+bool gives(const Solved& solved, const LogicState& logic, const SupplyPoles& supply) {
+  const Circuit& circuit = solved.circuit;
+  const Elements& all = solved.loom->elements;
+  for (std::size_t i = 0; i < all.sources.size(); ++i) {
+    const Source& s = all.sources[i];
+    const bool is_its =
+        s.part == supply.part && (circuit.node(s.pos) == supply.pos || circuit.node(s.neg) == supply.neg);
+    if (is_its && logic.source_on[i] != 0) return true;
+  }
+  for (std::size_t i = 0; i < all.converters.size(); ++i) {
+    if (all.converters[i].part == supply.part && logic.converter_on[i] != 0) return true;
+  }
+  return false;
+}
+
+// The conductors from the nearest supply that is on to a node in that state of the contacts; empty when there are none.
 Way way_to(const Solved& solved, const LogicState& logic, int node, std::optional<WireIndex> open) {
   const Circuit& circuit = solved.circuit;
   const BranchFilter passes = [&](const Branch& b) {
@@ -59,7 +75,7 @@ Way way_to(const Solved& solved, const LogicState& logic, int node, std::optiona
   for (const bool positive : {true, false}) {
     for (const SupplyPoles& supply : supply_poles(circuit)) {
       const int pole = positive ? supply.pos : supply.neg;
-      if (pole == node) continue;
+      if (pole == node || !gives(solved, logic, supply)) continue;
       std::vector<std::size_t> walk = walk_between(solved.graph, circuit, pole, node, passes);
       if (walk.empty() || (!best.empty() && walk.size() >= best.size())) continue;
       best = std::move(walk);

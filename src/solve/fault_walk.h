@@ -68,7 +68,7 @@ struct WalkShortcuts {
   bool memory = true;   // what starts as something before it did is not settled again
 };
 
-/// @param threads  0: as many as the machine has; the result is the same for any number
+/// @param threads  0: as many as this process may use; the result is the same for any number
 FaultWalk walk_faults(const Circuit&, unsigned threads = 0, const WalkShortcuts& = {});
 
 /// The point of a sighting, settled again in a network of its own.

@@ -1,7 +1,8 @@
-// What a walk over single faults leaves open is no proof: situations that did not settle, and those that nobody walked.
+// What is told of a finding. What a walk over single faults leaves open is no proof: situations that did not settle,
+// and those that nobody walked.
 //
-// The networks that these files describe come to rest or chatter, and a chatter is looked at step by step; so the walk of
-// a design that holds is given such a gap by hand.
+// The networks that these files describe come to rest or chatter, and a chatter is looked at step by step; so the walk
+// of a design that holds is given such a gap by hand.
 #include <memory>
 #include <string>
 
@@ -9,6 +10,7 @@
 
 #include "rules/design.h"
 #include "solve/fault_walk.h"
+#include "where.h"
 
 namespace {
 
@@ -58,4 +60,26 @@ TEST_CASE("situations that nobody walked leave the watch undecided") {
     CHECK(owed.verdict == Verdict::undecided);
     CHECK_MESSAGE(owed.what.find("half of them") != std::string::npos, owed.what);
   }
+}
+
+// A jumper left across one of two contactors: the charger's plug is nearer to the bus than the pack, and is dead unless
+// somebody plugs it in.
+TEST_CASE("what feeds a live terminal is a supply that is on") {
+  std::string text = loomproof::test::text_of_file(SOURCE_ROOT + "/netlists/marshals-quad.yaml");
+  text.insert(text.find("  X4:"), "  X9:  {from: k_pos.a, to: k_pos.b, size: 35 mm2, length: 0.2 m}\n");
+  const loomproof::ReadResult read = loomproof::read_loom(text, "jumper");
+  REQUIRE(read.loom.has_value());
+  const Solved solved = loomproof::solve(*read.loom, false);
+  const auto judged = loomproof::judge(solved).obligations;
+  const auto feed_told_by = [&](const std::string& must) -> std::string {
+    for (const Obligation& owed : judged) {
+      if (owed.rule->slug != "requirement" || owed.subject.name != must) continue;
+      for (const auto& note : owed.notes) {
+        if (note.text.find("is fed by") != std::string::npos) return note.text;
+      }
+    }
+    return {};
+  };
+  CHECK(feed_told_by("key-kills-bus").starts_with("'drive.bat_pos' is fed by: pack -> X1"));
+  CHECK(feed_told_by("charger-kills-bus").starts_with("'drive.bat_pos' is fed by: charger -> Z2"));
 }
