@@ -19,14 +19,8 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
       continue;
     }
     const std::string meets = show(Ampere(fault.largest_a));
-    if (!fault.source_known) {
-      owed.undecided(fmt::format("the short-circuit current at '{}' depends on a source whose resistance is not given",
-                                 owed.subject.name),
-                     "write `cell_resistance:` in the pack (or `resistance:` in the battery)");
-      continue;
-    }
-    if (fault.untold) {
-      ask_supply(loom, *fault.untold, owed);
+    if (const auto& lacks = fault.untold ? fault.untold : fault.battery) {
+      ask_supply(loom, *lacks, owed);
       continue;
     }
     if (!fuse.breaks_a) {

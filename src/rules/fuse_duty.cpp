@@ -109,10 +109,12 @@ void judge_surge(const Loom& loom, const Fuse& fuse, const OpenerCurve& curve, c
               figure, surge.lamps ? "lamps cold, switched on together" : "full pack, capacitance empty")
       .note(share > 1 ? "the fastest of its kind opens at the first start"
                       : "it ages with every start and opens one day without a fault")
-      .see(loom.part(*surge.into).at, surge.lamps ? "the largest surge of them is this one's" : "the capacitance is in here")
+      .see(loom.part(*surge.into).at,
+           surge.lamps ? "the largest surge of them is this one's" : "the capacitance is in here")
       .see(place_of(loom, fuse, fuse.rated_a), "rated current")
-      .fix(surge.lamps ? "a slower fuse, lamps of light-emitting diodes, or a larger fuse if every wire behind it allows one"
-                       : "precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
+      .fix(surge.lamps
+               ? "a slower fuse, lamps of light-emitting diodes, or a larger fuse if every wire behind it allows one"
+               : "precharge the capacitance, or a larger or slower fuse if every wire behind it allows one");
 }
 
 void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>& duties, const FuseSurge& surge,

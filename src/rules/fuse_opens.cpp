@@ -62,6 +62,10 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
       continue;
     }
     const Weakest& least = weakest[f];
+    if (fault.battery && (!least.wire || least.smallest_a >= opens.value)) {
+      ask_supply(loom, *fault.battery, owed);
+      continue;
+    }
     if (!least.wire) {
       owed.holds(Figure{show(Ampere(fault.largest_a)), show(opens), used_of_floor(fault.largest_a, opens.value)},
                  "full pack");

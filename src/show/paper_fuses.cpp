@@ -61,7 +61,7 @@ Paper fuse_schedule(const Solved& solved) {
     section.rows.push_back(
         {alone ? part.name : part.name + "." + fuse.name, given<Ampere>(fuse.rated_a), given<Volt>(fuse.volts_v),
          breaks, fuse.curve, wires_at(loom, fuse.a), wires_at(loom, fuse.b), use ? show(Ampere(use.value)) : "0 A",
-         fault.source_known ? show(Ampere(fault.largest_a)) : "not known", protects(solved, f), "", "", ""});
+         fault.untold || fault.battery ? "not known" : show(Ampere(fault.largest_a)), protects(solved, f), "", "", ""});
   }
   paper.sections.push_back(std::move(section));
   paper.notes.emplace_back("Most A in use: largest computed current over all situations and duty points, no fault.");

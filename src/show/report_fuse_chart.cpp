@@ -168,8 +168,8 @@ std::string chart_of(const Story& story, std::size_t f) {
   if (fault.largest_a > chart.x.low)
     chart.marks.push_back({fault.largest_a, true, 4, "largest short " + show(Ampere(fault.largest_a))});
   std::string says = words(story, fuse, curves);
-  if (!fault.source_known)
-    says += "<p>The resistance of a source behind it is not given, so the largest short may be larger.</p>";
+  if (fault.untold || fault.battery)
+    says += "<p>What a source behind it gives into a short is not given, so the largest short may be another.</p>";
   if (curves.size() > 26) says += fmt::format("<p>{} more curves are not drawn.</p>", curves.size() - 26);
   return figure(fmt::format("{}, {}", name, rating), chart, says);
 }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "solve/source_network.h"
 
@@ -60,8 +61,23 @@ void meet_between_poles(const SourceNetwork& network, const SourceNetwork& unloa
 
 }  // namespace
 
+std::optional<UntoldSupply> untold_battery(const Circuit& circuit, const FaultPaths& paths, int node) {
+  for (const Source& s : circuit.loom->elements.sources) {
+    if (s.sinks && !s.ohm && !s.limit_a && paths.own_circuit[circuit.node(s.pos)] == paths.own_circuit[node])
+      return UntoldSupply{&s, &s.ohm, "1.2 mohm"};
+  }
+  return std::nullopt;
+}
+
 std::optional<UntoldSupply> untold_supply(const Circuit& circuit, const FaultPaths& paths, int node) {
   const auto own = [&](TerminalIndex t) { return paths.own_circuit[circuit.node(t)] == paths.own_circuit[node]; };
+  std::set<std::size_t> batteries;
+  for (const Source& s : circuit.loom->elements.sources) {
+    if (s.sinks && own(s.pos)) batteries.insert(s.part.value);
+  }
+  if (batteries.size() > 1) {
+    if (const auto battery = untold_battery(circuit, paths, node)) return battery;
+  }
   for (const Source& s : circuit.loom->elements.sources) {
     if (s.sinks || !own(s.pos)) continue;
     if (!s.limit_a) return UntoldSupply{&s, &s.limit_a, "15 A"};
@@ -109,11 +125,8 @@ std::vector<FuseFault> fuse_faults(const Circuit& circuit, const FaultPaths& pat
     meet_between_poles(network, unloaded, b, own_poles(poles[b.island], paths, b), fault);
   }
   for (std::size_t i = 0; i < faults.size(); ++i) {
-    const int own = paths.own_circuit[circuit.node(all.fuses[i].a)];
     faults[i].untold = untold_supply(circuit, paths, circuit.node(all.fuses[i].a));
-    for (const Source& s : all.sources) {
-      if (paths.own_circuit[circuit.node(s.pos)] == own && !s.ohm && !s.limit_a) faults[i].source_known = false;
-    }
+    faults[i].battery = untold_battery(circuit, paths, circuit.node(all.fuses[i].a));
   }
   return faults;
 }

@@ -10,24 +10,29 @@
 
 namespace loomproof {
 
-/// A charger or converter that does not say how much it gives at the most, or at which voltage: no short that it may
-/// feed has a figure. Batteries are no such source: their resistance tells it (`source_known`).
+/// A supply that does not say what it gives into a short: a charger or converter its limit or its voltage, a battery
+/// its resistance.
 struct UntoldSupply {
   const Element* supply = nullptr;  // both of the loom
   const Datum* lacks = nullptr;
   std::string_view example;  // how it could be written
 };
 
-/// The first one in the node's own circuit.
+/// The first in the node's own circuit with which no figure of a fault there can be told: a charger or converter, or
+/// one of several batteries, since nothing then says what part of a fault each gives.
 std::optional<UntoldSupply> untold_supply(const Circuit&, const FaultPaths&, int node);
+
+/// The first battery there that tells neither resistance nor limit: shorts have a figure, and it is the largest that
+/// there may be, of a battery without much resistance.
+std::optional<UntoldSupply> untold_battery(const Circuit&, const FaultPaths&, int node);
 
 /// The largest current that any bolted short can drive through a fuse, and the voltage that it must then break.
 struct FuseFault {
-  double largest_a = 0;               // every contact closed, full pack, copper at 20 degC
-  double voltage_v = 0;               // largest voltage that can stand across the open fuse
-  bool source_known = true;           // false: the resistance of a source behind it is not given
-  std::optional<UntoldSupply> untold;  // what its shorts depend on
-  std::optional<std::size_t> source;  // the source that drives most of it (index into Elements::sources)
+  double largest_a = 0;                 // every contact closed, full pack, copper at 20 degC
+  double voltage_v = 0;                 // largest voltage that can stand across the open fuse
+  std::optional<UntoldSupply> untold;   // see untold_supply()
+  std::optional<UntoldSupply> battery;  // see untold_battery()
+  std::optional<std::size_t> source;    // the source that drives most of it (index into Elements::sources)
 };
 
 /// Linear network of the sources alone: loads, coils and inputs removed, every contact closed (of a changeover both,
