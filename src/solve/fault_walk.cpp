@@ -37,9 +37,9 @@ Parts merged(const Parts& a, const Parts& b) {
 }
 
 // Watches with nearly the same cone are walked together.
-std::vector<Group> group_watches(const Loom& loom, const Cones& cones, const std::vector<WatchResult>& watches,
-                                 const Circuit& circuit, bool cut) {
-  std::vector<Group> out;
+std::vector<WatchGroup> group_watches(const Loom& loom, const Cones& cones, const std::vector<WatchResult>& watches,
+                                      const Circuit& circuit, bool cut) {
+  std::vector<WatchGroup> out;
   for (std::size_t w = 0; w < watches.size(); ++w) {
     const std::vector<Target> targets = targets_of(watches[w].watch, circuit);
     std::vector<char> is(loom.parts.size(), 1);
@@ -48,12 +48,12 @@ std::vector<Group> group_watches(const Loom& loom, const Cones& cones, const std
       for (const auto& [part, position] : watches[w].watch.when) is[part.value] = 1;
     }
     const Parts parts = listed(loom, is);
-    const auto fits = [&](const Group& g) {
+    const auto fits = [&](const WatchGroup& g) {
       const std::size_t together = count_states(loom, merged(g.parts, parts));
       return together <= most_walked_states &&
              together <= 2 * std::max(count_states(loom, g.parts), count_states(loom, parts));
     };
-    auto at = std::find_if(out.begin(), out.end(), [&](const Group& g) { return g.parts == parts || fits(g); });
+    auto at = std::find_if(out.begin(), out.end(), [&](const WatchGroup& g) { return g.parts == parts || fits(g); });
     if (at == out.end()) {
       out.emplace_back();
       at = out.end() - 1;
@@ -211,8 +211,8 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     find_deadlocks(network, tables[0], walk);
   }
 
-  std::vector<Group> groups = group_watches(loom, whole, walk.watches, network.circuit(), shortcuts.cones);
-  for (Group& g : groups) {
+  std::vector<WatchGroup> groups = group_watches(loom, whole, walk.watches, network.circuit(), shortcuts.cones);
+  for (WatchGroup& g : groups) {
     const auto [at, fresh] = table_of.emplace(g.parts, tables.size());
     if (fresh) tables.push_back(explore(network, g.parts));
     g.table = at->second;

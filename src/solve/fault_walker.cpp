@@ -10,7 +10,7 @@
 namespace loomproof {
 class Walker::Inside {
  public:
-  Inside(const Circuit& circuit, const FaultWalk& walk, const std::vector<Group>& groups,
+  Inside(const Circuit& circuit, const FaultWalk& walk, const std::vector<WatchGroup>& groups,
          const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
       : walk_(walk),
         groups_(groups),
@@ -66,7 +66,7 @@ class Walker::Inside {
 
   // Where the way from rest ends in the very state of the logic in which the fault struck, that state is settled
   // already: the same network, at rest in the same logic.
-  void visit(const Group& group, const BaseState& state) {
+  void visit(const WatchGroup& group, const BaseState& state) {
     concerned_.clear();
     for (std::size_t w : group.watches) {
       if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
@@ -171,7 +171,7 @@ class Walker::Inside {
   }
 
   const FaultWalk& walk_;
-  const std::vector<Group>& groups_;
+  const std::vector<WatchGroup>& groups_;
   const std::vector<Table>& tables_;
   const WalkShortcuts shortcuts_;
   FaultNetwork network_;
@@ -185,7 +185,7 @@ class Walker::Inside {
   std::size_t fault_ = 0;
 };
 
-Walker::Walker(const Circuit& circuit, const FaultWalk& walk, const std::vector<Group>& groups,
+Walker::Walker(const Circuit& circuit, const FaultWalk& walk, const std::vector<WatchGroup>& groups,
                const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
     : inside_(std::make_unique<Inside>(circuit, walk, groups, tables, shortcuts)) {}
 

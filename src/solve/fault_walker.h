@@ -10,7 +10,7 @@
 
 namespace loomproof {
 
-struct Group {
+struct WatchGroup {
   std::vector<std::size_t> watches;
   std::vector<Target> targets;
   Parts parts;
@@ -39,7 +39,8 @@ struct Outcome {
 class Walker {
  public:
   /// Keeps references to all of them.
-  Walker(const Circuit&, const FaultWalk&, const std::vector<Group>&, const std::vector<Table>&, const WalkShortcuts&);
+  Walker(const Circuit&, const FaultWalk&, const std::vector<WatchGroup>&, const std::vector<Table>&,
+         const WalkShortcuts&);
   ~Walker();
 
   Outcome walk(std::size_t fault, const std::vector<Errand>&);
