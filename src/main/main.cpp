@@ -8,6 +8,7 @@
 
 #include "main/commands.h"
 #include "main/output.h"
+#include "main/large_pages.h"
 #include "read/nearest.h"
 #include "show/wash.h"
 
@@ -65,6 +66,7 @@ Exit run(int argc, char** argv) {
 }  // namespace loomproof
 
 int main(int argc, char** argv) {
+  loomproof::take_large_pages();
   // A reader that goes away is seen as a failed write.
   ::signal(SIGPIPE, SIG_IGN);
   try {
