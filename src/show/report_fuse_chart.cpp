@@ -81,12 +81,13 @@ chart::Line line_of(const Story& story, const Curve& curve, double high_a, int l
   // Up to here it is carried for ever: the line comes down from above the chart.
   const auto seen_a = [&](double a) { return curve.share * (a - curve.beside_a); };
   line.points.push_back({seen_a(harmless_a), latest_s * 100});
+  const DamageTimes until_damage(curve.endurance);
   constexpr int samples = 90;
   const double most_a = high_a / std::max(curve.share, 1e-3) + curve.beside_a;
   const double first = std::log(1e-3), last = std::log(std::max(most_a / std::max(harmless_a, 1e-6) - 1, 2e-3));
   for (int i = 0; i <= samples; ++i) {
     const double a = harmless_a * (1 + std::exp(first + (last - first) * i / samples));
-    line.points.push_back({seen_a(a), finite(damage_time(curve.endurance, Ampere(a)))});
+    line.points.push_back({seen_a(a), finite(until_damage(Ampere(a)))});
   }
   const Wire& wire = story.loom.wires[curve.wires.front()];
   std::string names;

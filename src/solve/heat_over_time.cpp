@@ -7,7 +7,6 @@
 
 #include "solve/insulation.h"
 #include "solve/short_circuit_heat.h"
-#include "solve/transient_heat.h"
 
 namespace loomproof {
 namespace {
@@ -197,35 +196,54 @@ std::optional<Celsius> temperature_after(const WireBuild& build, Ampere current,
   return Celsius(state.conductor_c);
 }
 
+namespace {
+
+// A wire on its way up. From a settled start below the limit, with more current than the limit's ampacity, it only ever
+// heats.
+struct Climb {
+  WireState state;
+  double done_s = 0;
+  double step_s = 0;
+  int steps = 0;
+
+  // Seconds until the limit. Where the way passes a lower limit, what stood before the step that does is kept.
+  Second to(const WireTransient& wire, double current_a, double limit_c, double lower_c = infinite_s,
+            std::optional<Climb>* below_lower = nullptr) {
+    for (; steps < 10000; ++steps) {
+      const LinearHeat heat = linear_heat(wire, state, current_a);
+      if (heat.l1 > 0) step_s = std::min(step_s, 1 / heat.l1);
+      HeatStep step = step_heat(wire, state, heat, step_s);
+      if (step.end.conductor_c >= lower_c && !*below_lower) *below_lower = *this;
+      const bool reached = step.end.conductor_c >= limit_c;
+      if (reached) {
+        step_s = crossing_s(state, heat, limit_c, step_s);
+        step = step_heat(wire, state, heat, step_s);
+      }
+      if (step.error_k > wire_step_error_k && step_s > shortest_step_s) {
+        step_s *= step_factor(step.error_k, wire_step_error_k);
+        continue;
+      }
+      done_s += step_s;
+      if (reached) return Second(done_s);
+      state = step.end;
+      step_s *= step_factor(step.error_k, wire_step_error_k);
+    }
+    return Second(done_s);  // so near the ampacity that it creeps; the time so far is the demanding answer
+  }
+};
+
+Climb climb_from(const WireTransient& wire, const WireState& start, Ampere current) {
+  return {.state = start, .step_s = first_step_s(wire, start, current.value)};
+}
+
+}  // namespace
+
 Second time_to_temperature(const WireBuild& build, Ampere current, Celsius start, Celsius ambient, Celsius limit) {
   if (start >= limit || !std::isfinite(current.value)) return Second(0);
   if (std::abs(current.value) <= ampacity(build, limit, ambient).value) return Second(infinite_s);
   if (!has_wall(build)) return adiabatic_time(build.area, current, start, limit);
-
-  // From a settled start below the limit, with more current than the limit's ampacity, the wire only ever heats.
   const WireTransient wire = transient_of(build, ambient);
-  WireState state = settled_at(wire, start.value);
-  double done_s = 0;
-  double step_s = first_step_s(wire, state, current.value);
-  for (int steps = 0; steps < 10000; ++steps) {
-    const LinearHeat heat = linear_heat(wire, state, current.value);
-    if (heat.l1 > 0) step_s = std::min(step_s, 1 / heat.l1);
-    HeatStep step = step_heat(wire, state, heat, step_s);
-    const bool reached = step.end.conductor_c >= limit.value;
-    if (reached) {
-      step_s = crossing_s(state, heat, limit.value, step_s);
-      step = step_heat(wire, state, heat, step_s);
-    }
-    if (step.error_k > wire_step_error_k && step_s > shortest_step_s) {
-      step_s *= step_factor(step.error_k, wire_step_error_k);
-      continue;
-    }
-    done_s += step_s;
-    if (reached) return Second(done_s);
-    state = step.end;
-    step_s *= step_factor(step.error_k, wire_step_error_k);
-  }
-  return Second(done_s);  // so near the ampacity that it creeps; the time so far is the demanding answer
+  return climb_from(wire, settled_at(wire, start.value), current).to(wire, current.value, limit.value);
 }
 
 std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_view insulation, Celsius start,
@@ -240,12 +258,35 @@ std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_v
                        .short_circuit_limit = material->short_circuit_limit};
 }
 
-Second damage_time(const WireEndurance& curve, Ampere current) {
-  const Second short_circuit =
-      time_to_temperature(curve.build, current, curve.start, curve.ambient, curve.short_circuit_limit);
-  if (short_circuit <= longest_adiabatic) return short_circuit;
-  const Second overload = time_to_temperature(curve.build, current, curve.start, curve.ambient, curve.overload_limit);
-  return std::min(short_circuit, overload + longest_adiabatic);
+DamageTimes::DamageTimes(const WireEndurance& curve)
+    : curve_(curve),
+      bears_overload_(ampacity(curve.build, curve.overload_limit, curve.ambient)),
+      bears_short_circuit_(ampacity(curve.build, curve.short_circuit_limit, curve.ambient)) {
+  if (!has_wall(curve.build)) return;
+  wire_ = transient_of(curve.build, curve.ambient);
+  start_ = settled_at(*wire_, curve.start.value);
+}
+
+Second DamageTimes::operator()(Ampere current) const {
+  const Celsius overload = curve_.overload_limit, short_circuit = curve_.short_circuit_limit;
+  if (!std::isfinite(current.value) || curve_.start >= short_circuit) return Second(0);
+  Second until_short_circuit(infinite_s);
+  std::optional<Climb> below_overload;
+  if (std::abs(current.value) > bears_short_circuit_.value) {
+    until_short_circuit = wire_ ? climb_from(*wire_, start_, current)
+                                      .to(*wire_, current.value, short_circuit.value, overload.value, &below_overload)
+                                : adiabatic_time(curve_.build.area, current, curve_.start, short_circuit);
+    if (until_short_circuit <= longest_adiabatic) return until_short_circuit;
+  }
+  Second until_overload(infinite_s);
+  if (curve_.start >= overload) {
+    until_overload = Second(0);
+  } else if (std::abs(current.value) > bears_overload_.value) {
+    if (wire_ && !below_overload) below_overload = climb_from(*wire_, start_, current);
+    until_overload = wire_ ? below_overload->to(*wire_, current.value, overload.value)
+                           : adiabatic_time(curve_.build.area, current, curve_.start, overload);
+  }
+  return std::min(until_short_circuit, until_overload + longest_adiabatic);
 }
 
 Ampere harmless_current(const WireEndurance& curve) {

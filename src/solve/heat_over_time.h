@@ -6,6 +6,7 @@
 #include <span>
 #include <vector>
 
+#include "solve/transient_heat.h"
 #include "solve/wire_heat.h"
 #include "units/quantity.h"
 
@@ -71,7 +72,17 @@ std::optional<WireEndurance> wire_endurance(SquareMillimetre area, std::string_v
                                             Celsius ambient);
 
 /// Seconds until damage at a constant current, computed afresh (a few microseconds, no table); infinity for never.
-Second damage_time(const WireEndurance& curve, Ampere current);
+class DamageTimes {
+ public:
+  explicit DamageTimes(const WireEndurance&);
+  Second operator()(Ampere current) const;
+
+ private:
+  WireEndurance curve_;
+  Ampere bears_overload_, bears_short_circuit_;  // for ever
+  std::optional<WireTransient> wire_;            // none: it has no insulation's wall
+  WireState start_;
+};
 
 /// The largest current that never damages.
 Ampere harmless_current(const WireEndurance& curve);

@@ -170,8 +170,8 @@ class Loops {
     double largest = 1;
     for (const FuseFault& f : faults_) largest = std::max(largest, f.largest_a);
     const Ampere harmless = harmless_current(c.endurance);
-    c.damage = DamageCurve::sample([&](Ampere i) { return damage_time(c.endurance, i); }, harmless,
-                                   Ampere(std::max(largest, 2 * harmless.value)), damage_samples);
+    c.damage = DamageCurve::sample(DamageTimes(c.endurance), harmless, Ampere(std::max(largest, 2 * harmless.value)),
+                                   damage_samples);
     for (std::size_t f = 0; f < curves_.size(); ++f) {
       if (!curves_[f]) {
         c.by_fuse.push_back(std::nullopt);
@@ -191,9 +191,10 @@ class Loops {
     curve.rated = curve.rated / std::max(share, 1e-3);
     const double most_a = std::max(faults_[fuse].largest_a / std::max(share, 1e-3), curve.rated.value);
     const double harmless_a = std::max(0.0, harmless_current(c.endurance).value - relief_a);
+    const DamageTimes until_damage(c.endurance);
     const DamageCurve damage =
-        DamageCurve::sample([&](Ampere i) { return damage_time(c.endurance, i + Ampere(relief_a)); },
-                            Ampere(harmless_a), Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
+        DamageCurve::sample([&](Ampere i) { return until_damage(i + Ampere(relief_a)); }, Ampere(harmless_a),
+                            Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
     Coordination found = coordinate(curve, damage, Ampere(most_a), Ampere(most_a));
     found.worst = found.worst + Ampere(relief_a);
     c.by_fuse[fuse] = found;

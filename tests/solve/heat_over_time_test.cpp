@@ -272,10 +272,10 @@ TEST_CASE("damage curve") {
     REQUIRE(curve);
     CAPTURE(insulation.name);
     const double harmless_a = harmless_current(*curve).value;
-    CHECK(std::isinf(damage_time(*curve, Ampere(harmless_a)).value));
+    CHECK(std::isinf(DamageTimes(*curve)(Ampere(harmless_a)).value));
     double last_s = INFINITY;
     for (double current_a = harmless_a * 1.001; current_a < 5000; current_a *= 1.02) {
-      const double time_s = damage_time(*curve, Ampere(current_a)).value;
+      const double time_s = DamageTimes(*curve)(Ampere(current_a)).value;
       CHECK(time_s < last_s);
       CHECK(time_s > 0);
       last_s = time_s;
@@ -301,10 +301,10 @@ TEST_CASE("heat over time is fast") {
       2000);
   const auto curve = wire_endurance(SquareMillimetre(25), "pvc-105", Celsius(105), Celsius(40)).value();
   const double damage_us =
-      microseconds([&](int i) { sum += damage_time(curve, Ampere(rating_a * (1.3 + 0.01 * i))).value; }, 2000);
+      microseconds([&](int i) { sum += DamageTimes(curve)(Ampere(rating_a * (1.3 + 0.01 * i))).value; }, 2000);
   const RideStep ride[] = {{Ampere(220), Second(45)}, {Ampere(60), Second(480)}, {Ampere(0), Second(120)}};
   const double ride_us = microseconds([&](int) { sum += periodic_peak(build, ride, Celsius(40))->peak.value; }, 200);
-  MESSAGE("time_to_temperature " << time_us << " us, damage_time " << damage_us << " us, periodic_peak " << ride_us
+  MESSAGE("time_to_temperature " << time_us << " us, damage times " << damage_us << " us, periodic_peak " << ride_us
                                  << " us");
   CHECK(sum > 0);
   CHECK(time_us < 200);  // ten times the budget: other programs share the machine

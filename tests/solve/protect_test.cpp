@@ -40,7 +40,7 @@ TEST_CASE("a sampled damage curve reads back its model") {
     for (const double tau_s : {20.0, 600.0}) {
       const OneBody wire{carries_a, tau_s};
       const DamageCurve curve = damage_of(wire, 8000);
-      stated = std::max(stated, curve.interpolation_error);
+      stated = std::max(stated, interpolation_error(curve, wire));
       for (double current_a = carries_a * 1.0002; current_a < 8000; current_a *= 1.0007) {
         const double error = time_to_damage(curve, Ampere(current_a)) / wire(Ampere(current_a)) - 1;
         worst = std::max(worst, std::fabs(error));
