@@ -382,10 +382,8 @@ const OperatingPoint& FaultNetwork::hold(const LogicState& logic) {
   point_.trouble.clear();
   point_.logic = logic;
   forget_point();
-  close_contacts();
   laws_.thaw();
-  solve_nonlinear();
-  show_watched();
+  settle_step();
   show_rest();
   return point_;
 }

@@ -2,7 +2,9 @@
 #include "solve/fault_walker.h"
 
 #include <algorithm>
+#include <map>
 #include <optional>
+#include <span>
 #include <utility>
 
 #include "solve/announcements.h"
@@ -32,7 +34,12 @@ class Walker::Inside {
     std::fill(best_.begin(), best_.end(), std::optional<std::size_t>());
     network_.apply(&f);
     for (const Errand& errand : errands) {
-      for (const BaseState& state : tables_[errand.table].states) visit(groups_[errand.group], state);
+      const std::vector<BaseState>& states = tables_[errand.table].states;
+      const Concerns& concerns = concerns_of(errand);
+      for (std::size_t s = 0; s < states.size(); ++s) {
+        concerned_ = concerns[s];
+        visit(states[s]);
+      }
     }
     network_.apply(nullptr);
     for (Found& found : out.found) {
@@ -53,9 +60,24 @@ class Walker::Inside {
   }
 
  private:
+  using Concerns = std::vector<std::vector<std::size_t>>;  // by state of a table: the watches that match it
+
   bool is_of_the_switch(const Watch& watch, const Fault& fault) const {
     const auto part = part_of(*network_.circuit().loom, fault);
     return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
+  }
+
+  // The same for every fault on this errand.
+  const Concerns& concerns_of(const Errand& errand) {
+    const auto [at, fresh] = concerns_.try_emplace(errand);
+    if (!fresh) return at->second;
+    for (const BaseState& state : tables_[errand.table].states) {
+      std::vector<std::size_t>& concerned = at->second.emplace_back();
+      for (std::size_t w : groups_[errand.group].watches) {
+        if (matches(walk_.watches[w].watch, state.situation.positions)) concerned.push_back(w);
+      }
+    }
+    return at->second;
   }
 
   bool is_idle(const std::vector<bool>& idle) {
@@ -66,11 +88,7 @@ class Walker::Inside {
 
   // Where the way from rest ends in the very state of the logic in which the fault struck, that state is settled
   // already: the same network, at rest in the same logic.
-  void visit(const WatchGroup& group, const BaseState& state) {
-    concerned_.clear();
-    for (std::size_t w : group.watches) {
-      if (matches(walk_.watches[w].watch, state.situation.positions)) concerned_.push_back(w);
-    }
+  void visit(const BaseState& state) {
     bool had = is_idle(state.idle);
     if (state.first && !is_idle(state.idle_from_rest)) {
       const OperatingPoint& point = settle_from_rest(state);
@@ -176,7 +194,8 @@ class Walker::Inside {
   const WalkShortcuts shortcuts_;
   FaultNetwork network_;
   std::vector<std::optional<std::size_t>> best_;  // by watch, into the outcome's found
-  std::vector<std::size_t> concerned_;
+  std::map<Errand, Concerns> concerns_;
+  std::span<const std::size_t> concerned_;  // in the state under way
   std::vector<std::uint8_t> now_;
   LogicState forced_;
   bool is_last_ = false;  // the way from rest began at the state itself
