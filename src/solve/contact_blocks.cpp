@@ -82,19 +82,20 @@ bool ContactBlocks::join(Row row, std::size_t a, std::size_t b) {
   return is_live;
 }
 
-void ContactBlocks::find(const LogicState& logic, int bridge_a, int bridge_b, std::vector<std::uint8_t>& carries) {
+bool ContactBlocks::find(const LogicState& logic, int bridge_a, int bridge_b, std::vector<std::uint8_t>& carries) {
   // A loom so large that its lines have no number here: every contact that is closed may carry something.
   if (lines_.all.size() >= none) {
     carries = logic.contact_closed;
-    return;
+    return bridge_a != bridge_b;
   }
   const Row row = row_of(logic);
   carries.resize(contacts_);
   for (std::size_t c = 0; c < contacts_; ++c) carries[c] = static_cast<std::uint8_t>(carrying(row)[c]);
-  if (!join(row, static_cast<std::size_t>(bridge_a), static_cast<std::size_t>(bridge_b))) return;
+  if (!join(row, static_cast<std::size_t>(bridge_a), static_cast<std::size_t>(bridge_b))) return false;
   for (std::size_t c = 0; c < contacts_; ++c) {
     if (std::find(joined_.begin(), joined_.end(), block(row)[c]) != joined_.end()) carries[c] = 1;
   }
+  return true;
 }
 
 }  // namespace loomproof

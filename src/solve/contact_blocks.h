@@ -24,7 +24,8 @@ class ContactBlocks {
 
   /// @param bridge_a, bridge_b  nodes that a fault joins, equal ones for none
   /// @param carries             by contact: 1 where it is closed and may carry a current
-  void find(const LogicState&, int bridge_a, int bridge_b, std::vector<std::uint8_t>& carries);
+  /// @return whether the bridge may carry one; false when there is none
+  bool find(const LogicState&, int bridge_a, int bridge_b, std::vector<std::uint8_t>& carries);
 
  private:
   // As a row of 16-bit numbers, `none` for what is not there, so that many of them stay near at hand: by node what

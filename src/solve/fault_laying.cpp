@@ -1,4 +1,5 @@
 // How a fault alters the network of the walk: what it opens, what it holds and what it bridges.
+#include <algorithm>
 #include <numeric>
 #include <utility>
 
@@ -56,7 +57,7 @@ void FaultNetwork::close_line(std::size_t line) {
 void FaultNetwork::lay_bridge(std::size_t line) {
   let_fuses_blow(true);
   bridge_ = line;
-  island_.set_lasting(line, true);
+  island_.set_laid(line, true);
   island_.set_conductance(line, 1 / lines_.all[line].ohm);
 }
 
@@ -68,7 +69,9 @@ void FaultNetwork::let_fuses_blow(bool may) {
 
 void FaultNetwork::hold_contact(std::size_t contact, bool closed) {
   held_contact_[contact] = closed ? 1 : 0;
-  if (!closed) island_.set_lasting(lines_.contact[contact], false);
+  if (closed || !lasts(lines_.contact[contact])) return;  // as a switch or a relay may hold it, too
+  island_.set_lasting(lines_.contact[contact], false);
+  alters_circuit_ = true;
 }
 
 void FaultNetwork::remove_fault() {
@@ -77,13 +80,14 @@ void FaultNetwork::remove_fault() {
   if (fault_ == nullptr) return;
   fault_ = nullptr;
   for (std::size_t l = 0; l < open_.size(); ++l) close_line(l);
+  alters_circuit_ = false;
   for (std::size_t i = 0; i < held_contact_.size(); ++i) {
     if (std::exchange(held_contact_[i], std::int8_t{-1}) != 0) continue;
     island_.set_lasting(lines_.contact[i], lasts(lines_.contact[i]));
   }
   if (bridge_ != 0) {
-    island_.set_lasting(bridge_, false);
     island_.set_conductance(bridge_, 0);
+    island_.set_laid(bridge_, false);
     bridge_ = 0;
     let_fuses_blow(false);
   }
@@ -92,7 +96,7 @@ void FaultNetwork::remove_fault() {
 
 void FaultNetwork::apply(const Fault* fault) {
   remove_fault();
-  memo_[1].clear();
+  fault_memo_.clear();
   fault_ = fault;
   if (fault == nullptr) return;
   const Fault& f = *fault;
@@ -145,6 +149,7 @@ void FaultNetwork::apply(const Fault* fault) {
       logic.dead_converters.push_back(f.index);
       break;
   }
+  alters_circuit_ |= std::find(open_.begin(), open_.end(), char{1}) != open_.end();
   for (std::size_t i = 0; i < held_contact_.size(); ++i) {
     if (held_contact_[i] < 0) continue;
     (held_contact_[i] != 0 ? logic.contacts_closed : logic.contacts_open).push_back(i);

@@ -168,17 +168,20 @@ void FaultNetwork::solve_nonlinear() {
 
 // All that a solution hangs on: what conducts and what pushes. Of the currents of constant powers only whether they
 // run: what settled is settled to far below what a threshold is known to, wherever it began. Of the contacts those that
-// may carry a current; a diode looks at the voltage between what nothing joins, and there all of them count.
+// may carry a current; a diode looks at the voltage between what nothing joins, and there all of them count. A fault
+// that only holds contacts, or lays a bridge that carries nothing, leaves solutions that another one may meet as well.
 void FaultNetwork::write_key() {
-  const std::vector<std::uint8_t>& closed = point_.logic.contact_closed;
+  bool bridge_carries = bridge_ != 0;
   if (given_.diodes.empty()) {
     const FaultLine& bridge = lines_.all[bridge_];
     const int a = bridge_ != 0 ? bridge.a : 0;
-    blocks_.find(point_.logic, a, bridge_ != 0 ? bridge.b : a, carries_);
+    bridge_carries = blocks_.find(point_.logic, a, bridge_ != 0 ? bridge.b : a, carries_);
   } else {
-    carries_ = closed;
+    carries_ = point_.logic.contact_closed;
   }
-  RecordMemo& memo = memo_[fault_ != nullptr ? 1 : 0];
+  if (bridge_ != 0) is_idle_[bridge_] = bridge_carries ? 0 : 1;
+  memo_ = alters_circuit_ || bridge_carries || !blown_.empty() ? &fault_memo_ : &own_memo_;
+  RecordMemo& memo = *memo_;
   const BranchLaws::State& laws = laws_.state();
   memo.begin_key();
   memo.add(static_cast<std::uint8_t>(point_.situation.charge));
@@ -201,7 +204,7 @@ void FaultNetwork::write_key() {
 
 // A record: the currents, what the active branches conduct and push, the voltages, and then the modes.
 bool FaultNetwork::recall() {
-  const std::uint64_t* record = memo_[fault_ != nullptr ? 1 : 0].find();
+  const std::uint64_t* record = memo_->find();
   if (record == nullptr) return false;
   const double* numbers = reinterpret_cast<const double*>(record);
   const std::uint8_t* modes = reinterpret_cast<const std::uint8_t*>(record + numbers_each_);
@@ -234,7 +237,7 @@ void FaultNetwork::keep() {
   }
   numbers_.insert(numbers_.end(), point_.node_v.begin(), point_.node_v.end());
   numbers_each_ = numbers_.size();
-  std::uint64_t* const record = memo_[fault_ != nullptr ? 1 : 0].keep(numbers_each_ + (modes_.size() + 7) / 8);
+  std::uint64_t* const record = memo_->keep(numbers_each_ + (modes_.size() + 7) / 8);
   std::memcpy(record, numbers_.data(), numbers_.size() * sizeof numbers_[0]);
   std::memcpy(record + numbers_each_, modes_.data(), modes_.size());
 }

@@ -157,7 +157,8 @@ class FaultNetwork {
   const Fault* fault_ = nullptr;
   std::vector<char> open_;  // by line: by the fault, or a fuse that it blew
   std::vector<std::int8_t> held_contact_;
-  std::size_t bridge_ = 0;  // the line that is on; 0: none
+  std::size_t bridge_ = 0;       // the line that is on; 0: none
+  bool alters_circuit_ = false;  // the fault opens what nothing opens without it
   std::vector<std::size_t> blown_;
 
   OperatingPoint point_, before_;
@@ -165,8 +166,9 @@ class FaultNetwork {
   bool forgets_ = false;
   bool recalled_ = false;  // the point is from memory: the island has not solved it
   std::size_t recalls_ = 0;
-  // By whether there is a fault; the second lasts as long as the fault.
-  RecordMemo memo_[2] = {RecordMemo(most_memo_bytes), RecordMemo(most_memo_bytes)};
+  // Of the circuit as it is without any fault, and of that which the fault leaves, for as long as it is in.
+  RecordMemo own_memo_ = RecordMemo(most_memo_bytes), fault_memo_ = RecordMemo(most_memo_bytes);
+  RecordMemo* memo_ = &own_memo_;  // the one in which the state under way belongs
   ContactBlocks blocks_;
   std::vector<std::uint8_t> carries_;           // by contact
   std::vector<char> is_idle_;                   // by line: a contact that carries nothing

@@ -106,6 +106,12 @@ void Island::set_lasting(std::size_t link, bool lasting) {
   clusters_stale_ = pieces_stale_ = true;
 }
 
+void Island::set_laid(std::size_t link, bool laid) {
+  if (ends_[link].away != laid) return;
+  ends_[link].away = !laid;
+  clusters_stale_ = pieces_stale_ = true;
+}
+
 void Island::find_clusters() {
   clusters_stale_ = false;
   cluster_.assign(nodes_.size(), -1);
@@ -127,7 +133,7 @@ void Island::find_clusters() {
   }
   for (std::size_t j = 0; j < ends_.size(); ++j) {
     const Ends& ends = ends_[j];
-    if (!ends.lasting && !ends.seldom && cluster_[ends.a] != cluster_[ends.b])
+    if (!ends.lasting && !ends.away && cluster_[ends.a] != cluster_[ends.b])
       changing_.push_back({j, cluster_[ends.a], cluster_[ends.b]});
   }
   up_.resize(cluster_top_.size());

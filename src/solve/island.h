@@ -14,7 +14,7 @@ struct IslandLink {
   int b = 0;
   bool lasting = false;  // its conductance is set once and stays above 0
   bool pushes = false;   // may push a current
-  bool seldom = false;   // conducts only while set_lasting() says that it does: a bridge that a fault lays
+  bool seldom = false;   // conducts only while set_laid() says that it may: a bridge that a fault lays
 };
 
 /// Nodal analysis G v = i. A piece is what conductances above 0 join; its best-ranked node is its 0 V, held there by a
@@ -41,6 +41,8 @@ class Island {
 
   /// Takes a lasting link out of those that never open, or back among them.
   void set_lasting(std::size_t link, bool lasting);
+  /// Of a seldom link: whether it may conduct.
+  void set_laid(std::size_t link, bool laid);
 
   /// A current of `amps` into the link's end a and out of its end b, besides what its conductance carries.
   void set_push(std::size_t link, double amps) {
@@ -79,7 +81,7 @@ class Island {
     int b = 0;
     std::size_t slot = 0;
     bool lasting = false;
-    bool seldom = false;
+    bool away = false;  // a seldom one that is not laid
   };
   struct Term {
     std::size_t link = 0;
