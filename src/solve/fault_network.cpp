@@ -40,7 +40,7 @@ FaultNetwork::FaultNetwork(const Circuit& circuit, const std::vector<Fault>& fau
       std::swap(actives_[actives_.size() - 2], actives_[actives_.size() - 1]);
       actives_.back().input = actives_.size() - 1;
     }
-    if (b.type == BranchType::contact) contacts_.push_back(i);
+    if (b.type == BranchType::contact) contacts_.push_back({i, b.index, 1 / b.ohm});
     if (is_divider(b)) dividers_.push_back(i);
   }
   for (std::size_t i = 0; i < all.loads.size(); ++i) {
@@ -94,10 +94,8 @@ void FaultNetwork::forget_point() {
 }
 
 void FaultNetwork::close_contacts() {
-  for (std::size_t i : contacts_) {
-    const Branch& b = circuit_.branches[i];
-    island_.set_conductance(i, point_.logic.contact_closed[b.index] != 0 ? 1 / b.ohm : 0);
-  }
+  for (const ContactLine& c : contacts_)
+    island_.set_conductance(c.line, point_.logic.contact_closed[c.contact] != 0 ? c.siemens : 0);
 }
 
 void FaultNetwork::move_actives() {
@@ -217,7 +215,7 @@ bool FaultNetwork::recall() {
     island_.set_push(a.line, *numbers++);
   }
   close_contacts();
-  for (std::size_t i : contacts_) is_idle_[i] = carries_[circuit_.branches[i].index] != 0 ? 0 : 1;
+  for (const ContactLine& c : contacts_) is_idle_[c.line] = carries_[c.contact] != 0 ? 0 : 1;
   island_.carry_over(numbers, is_idle_, point_.node_v, point_.piece);
   recalled_ = true;
   ++recalls_;

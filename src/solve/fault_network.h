@@ -113,6 +113,10 @@ class FaultNetwork {
     double seen_v = 0;      // what it was last looked at with
     bool seen_path = false;
   };
+  struct ContactLine {
+    std::size_t line = 0, contact = 0;
+    double siemens = 0;  // closed
+  };
 
   bool lasts(std::size_t line) const;
   Island laid_island() const;
@@ -152,7 +156,8 @@ class FaultNetwork {
   bool may_blow_ = false;  // a fuse, by the fault; asked for while the island is laid
   Island island_;          // all of the circuit: a bridge may join any two islands of it
   std::vector<Active> actives_;
-  std::vector<std::size_t> contacts_, dividers_, digital_inputs_;
+  std::vector<ContactLine> contacts_;
+  std::vector<std::size_t> dividers_, digital_inputs_;
 
   const Fault* fault_ = nullptr;
   std::vector<char> open_;  // by line: by the fault, or a fuse that it blew

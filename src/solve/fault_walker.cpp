@@ -100,15 +100,21 @@ class Walker::Inside {
     if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes), false);
   }
 
-  // Begins where the fault first changes something. A coil that it has killed was never on: the state before the one
-  // that it is on in shows that.
+  // Begins where the fault first changes something, at the latest at rest as it is without the fault, unless that is
+  // another rest. A coil that it has killed was never on: the state before the one that it is on in shows that.
   const OperatingPoint& settle_from_rest(const BaseState& state) {
     const FaultNetwork::Modes* hints = shortcuts_.hints ? &state.modes : nullptr;
     std::size_t from = state.unaffected.empty() ? 0 : state.unaffected[fault_];
     if (from > 0 && walk_.faults[fault_].type == FaultType::coil_open) --from;
     is_last_ = from > 0 && from + 1 == state.way.size();
-    if (from == 0) return network_.settle_from_rest(state.situation, hints);
+    if (state.way.empty() || (from == 0 && rests_otherwise())) return network_.settle_from_rest(state.situation, hints);
     return network_.settle_from(state.situation, state.way[from].logic, state.way[from].begun, hints);
+  }
+
+  // Switches, supplies and converters decide what is on at rest.
+  bool rests_otherwise() const {
+    const FaultType type = walk_.faults[fault_].type;
+    return type == FaultType::switch_stuck || type == FaultType::supply_lost || type == FaultType::converter_dead;
   }
 
   bool is_of(const BaseState& state, const OperatingPoint& point) {

@@ -31,7 +31,8 @@ void RecordMemo::clear() {
 }
 
 const std::uint64_t* RecordMemo::find() {
-  key_.resize((key_.size() + 7) / 8 * 8, 0);
+  key_.resize(written_);  // shorter ones may have been begun
+  key_.resize((written_ + 7) / 8 * 8, 0);
   hash_ = hash_of(key_);
   if (records_ == 0) return nullptr;
   for (std::size_t at = hash_ & (places_.size() - 1); places_[at].record != 0; at = (at + 1) & (places_.size() - 1)) {

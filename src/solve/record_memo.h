@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <cstring>
 #include <memory>
 #include <vector>
 
@@ -17,13 +18,12 @@ class RecordMemo {
   void clear();
 
   /// Begins a key; what it consists of is added piece by piece.
-  void begin_key() { key_.clear(); }
-  void add(std::uint8_t byte) { key_.push_back(byte); }
+  void begin_key() { written_ = 0; }
+  void add(std::uint8_t byte) { *room_for(1) = byte; }
   template <class Byte>
   void add(const std::vector<Byte>& bytes) {
     static_assert(sizeof(Byte) == 1);
-    const auto* from = reinterpret_cast<const std::uint8_t*>(bytes.data());
-    key_.insert(key_.end(), from, from + bytes.size());
+    if (!bytes.empty()) std::memcpy(room_for(bytes.size()), bytes.data(), bytes.size());
   }
 
   /// The record of the key, nullptr when there is none; good until the next keep().
@@ -32,6 +32,12 @@ class RecordMemo {
   std::uint64_t* keep(std::size_t words);
 
  private:
+  std::uint8_t* room_for(std::size_t bytes) {
+    const std::size_t at = written_;
+    written_ += bytes;
+    if (key_.size() < written_) key_.resize(written_);
+    return key_.data() + at;
+  }
   void grow();
   std::size_t free_place(std::uint32_t hash) const;
 
@@ -41,6 +47,7 @@ class RecordMemo {
   };
   std::size_t most_bytes_ = 0;
   std::vector<std::uint8_t> key_;
+  std::size_t written_ = 0;  // of the key
   std::uint32_t hash_ = 0;
   std::size_t key_words_ = 0, record_words_ = 0;  // the second with the key
   std::size_t records_ = 0;
