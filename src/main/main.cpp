@@ -8,7 +8,7 @@
 
 #include "main/commands.h"
 #include "main/output.h"
-#include "main/large_pages.h"
+#include "model/large_pages.h"
 #include "read/nearest.h"
 #include "show/wash.h"
 

@@ -275,8 +275,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
         most_states, most_walked_states);
   }
 
-  const std::vector<std::vector<std::size_t>> classes =
-      walked_together(network, walk.faults, errands, shortcuts.classes);
+  std::vector<std::vector<std::size_t>> classes = walked_together(network, walk.faults, errands, shortcuts.classes);
   std::vector<std::size_t> visitors(tables.size(), 0);
   for (const std::vector<std::size_t>& c : classes) {
     for (const Errand& errand : errands[c.front()]) ++visitors[errand.table];
@@ -284,6 +283,13 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   for (std::size_t t = 0; t < tables.size(); ++t) {
     if (shortcuts.idle && visitors[t] >= worth_an_idle_search) find_idle(network, walk, tables[t]);
   }
+  // The longest first, or one thread is left with it when the others have ended.
+  const auto length = [&](const std::vector<std::size_t>& c) {
+    std::size_t states = 0;
+    for (const Errand& errand : errands[c.front()]) states += tables[errand.table].states.size();
+    return states;
+  };
+  std::stable_sort(classes.begin(), classes.end(), [&](const auto& a, const auto& b) { return length(a) > length(b); });
   const unsigned cores = threads != 0 ? threads : usable_cores();
   std::vector<Outcome> outcomes(walk.faults.size());
   std::atomic<std::size_t> next{0};

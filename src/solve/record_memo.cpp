@@ -9,6 +9,7 @@ namespace loomproof {
 namespace {
 
 constexpr std::size_t first_places = 256;
+constexpr std::size_t first_records = 64;
 
 // Eight bytes at a time; the key is filled up to that.
 std::uint32_t hash_of(const std::vector<std::uint8_t>& key) {
@@ -57,13 +58,23 @@ void RecordMemo::grow() {
   }
 }
 
+// A few records lie in small memory, more of them in all that they may ever have: only what is written to counts.
+void RecordMemo::make_room(std::size_t words) {
+  if (words <= pool_words_) return;
+  const std::size_t all = std::max(most_bytes_ / 8, record_words_);
+  const bool few = words <= first_records * record_words_ && first_records * record_words_ < all;
+  pool_words_ = few ? first_records * record_words_ : all;
+  Words wider = words_for(pool_words_);
+  if (records_ > 0) std::memcpy(wider.get(), pool_.get(), records_ * record_words_ * sizeof(std::uint64_t));
+  pool_ = std::move(wider);
+}
+
 std::uint64_t* RecordMemo::keep(std::size_t words) {
   key_words_ = key_.size() / 8;
   record_words_ = key_words_ + words;
-  const std::size_t most_words = std::max(most_bytes_ / 8, record_words_);
-  if (!pool_) pool_ = std::make_unique_for_overwrite<std::uint64_t[]>(most_words);
-  if ((records_ + 1) * record_words_ > most_words) clear();
+  if ((records_ + 1) * record_words_ * 8 > most_bytes_) clear();
   if (2 * (records_ + 1) > places_.size()) grow();
+  make_room((records_ + 1) * record_words_);
   const std::size_t start = records_ * record_words_;
   ++records_;
   places_[free_place(hash_)] = {hash_, static_cast<std::uint32_t>(records_)};

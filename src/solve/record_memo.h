@@ -4,8 +4,9 @@
 #include <cstddef>
 #include <cstdint>
 #include <cstring>
-#include <memory>
 #include <vector>
+
+#include "model/large_pages.h"
 
 namespace loomproof {
 
@@ -39,6 +40,7 @@ class RecordMemo {
     return key_.data() + at;
   }
   void grow();
+  void make_room(std::size_t words);
   std::size_t free_place(std::uint32_t hash) const;
 
   struct Place {
@@ -51,8 +53,9 @@ class RecordMemo {
   std::uint32_t hash_ = 0;
   std::size_t key_words_ = 0, record_words_ = 0;  // the second with the key
   std::size_t records_ = 0;
-  std::unique_ptr<std::uint64_t[]> pool_;  // as large as it may ever be: only what is written to takes memory
-  std::vector<Place> places_;              // a power of two of them, half of them free at least
+  Words pool_;
+  std::size_t pool_words_ = 0;
+  std::vector<Place> places_;  // a power of two of them, half of them free at least
 };
 
 }  // namespace loomproof
