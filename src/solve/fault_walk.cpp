@@ -36,10 +36,29 @@ Parts merged(const Parts& a, const Parts& b) {
   return out;
 }
 
+// Two groups are walked together where that is no more states than one after the other.
+void join_groups(const Loom& loom, std::vector<WatchGroup>& groups) {
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    for (std::size_t j = i + 1; j < groups.size(); ++j) {
+      WatchGroup &to = groups[i], &from = groups[j];
+      Parts all = merged(to.parts, from.parts);
+      const std::size_t together = count_states(loom, all);
+      if (all != to.parts && all != from.parts &&
+          (together > most_walked_states || together > count_states(loom, to.parts) + count_states(loom, from.parts)))
+        continue;
+      to.parts = std::move(all);
+      to.watches.insert(to.watches.end(), from.watches.begin(), from.watches.end());
+      to.targets.insert(to.targets.end(), from.targets.begin(), from.targets.end());
+      groups.erase(groups.begin() + static_cast<std::ptrdiff_t>(j));
+      j = i;  // what did not fit before may fit now
+    }
+  }
+}
+
 // Watches with nearly the same cone are walked together.
 std::vector<WatchGroup> group_watches(const Loom& loom, const Cones& cones, const std::vector<WatchResult>& watches,
                                       const Circuit& circuit, bool cut) {
-  std::vector<WatchGroup> out;
+  std::map<Parts, WatchGroup> by_parts;
   for (std::size_t w = 0; w < watches.size(); ++w) {
     const std::vector<Target> targets = targets_of(watches[w].watch, circuit);
     std::vector<char> is(loom.parts.size(), 1);
@@ -48,20 +67,18 @@ std::vector<WatchGroup> group_watches(const Loom& loom, const Cones& cones, cons
       for (const auto& [part, position] : watches[w].watch.when) is[part.value] = 1;
     }
     const Parts parts = listed(loom, is);
-    const auto fits = [&](const WatchGroup& g) {
-      const std::size_t together = count_states(loom, merged(g.parts, parts));
-      return together <= most_walked_states &&
-             together <= 2 * std::max(count_states(loom, g.parts), count_states(loom, parts));
-    };
-    auto at = std::find_if(out.begin(), out.end(), [&](const WatchGroup& g) { return g.parts == parts || fits(g); });
-    if (at == out.end()) {
-      out.emplace_back();
-      at = out.end() - 1;
-    }
-    at->parts = merged(at->parts, parts);
-    at->watches.push_back(w);
-    at->targets.insert(at->targets.end(), targets.begin(), targets.end());
+    WatchGroup& group = by_parts[parts];
+    group.parts = parts;
+    group.watches.push_back(w);
+    group.targets.insert(group.targets.end(), targets.begin(), targets.end());
   }
+  std::vector<WatchGroup> out;
+  for (auto& [parts, group] : by_parts) out.push_back(std::move(group));
+  std::stable_sort(out.begin(), out.end(), [&](const WatchGroup& a, const WatchGroup& b) {
+    return count_states(loom, a.parts) > count_states(loom, b.parts);
+  });
+  join_groups(loom, out);
+  for (WatchGroup& group : out) std::sort(group.watches.begin(), group.watches.end());
   return out;
 }
 
