@@ -47,17 +47,22 @@ FuseSurge lamp_surge(const Solved& solved, const Branch& fuse, const OperatingPo
 void add_lamp_surges(const Solved& solved, std::vector<FuseSurge>& out) {
   const Circuit& circuit = solved.circuit;
   const auto& loads = solved.loom->elements.loads;
+  std::vector<std::size_t> surging;
+  for (std::size_t l = 0; l < loads.size(); ++l) {
+    if (loads[l].inrush && *loads[l].inrush > 1) surging.push_back(l);
+  }
+  if (surging.empty()) return;
   for (const Branch& fuse : circuit.branches) {
     if (fuse.type != BranchType::fuse) continue;
-    std::vector<double> most_a(loads.size(), 0);
-    std::vector<const OperatingPoint*> at(loads.size(), nullptr);
+    std::vector<double> most_a(surging.size(), 0);
+    std::vector<const OperatingPoint*> at(surging.size(), nullptr);
     for (const OperatingPoint& point : solved.points) {
       if (point.situation.duty) continue;
       const double amps = std::fabs(branch_current_a(circuit, point, fuse));
-      for (std::size_t l = 0; l < loads.size(); ++l) {
-        if (!loads[l].inrush || *loads[l].inrush <= 1 || point.load_a[l] == 0 || amps <= most_a[l]) continue;
-        most_a[l] = amps;
-        at[l] = &point;
+      for (std::size_t i = 0; i < surging.size(); ++i) {
+        if (point.load_a[surging[i]] == 0 || amps <= most_a[i]) continue;
+        most_a[i] = amps;
+        at[i] = &point;
       }
     }
     for (const OperatingPoint* point : std::set<const OperatingPoint*>(at.begin(), at.end())) {

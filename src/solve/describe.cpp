@@ -1,6 +1,8 @@
 // Situations in words.
 #include "solve/describe.h"
 
+#include <algorithm>
+
 namespace loomproof {
 
 std::string describe(const Loom& loom, const Situation& situation) {
@@ -8,10 +10,12 @@ std::string describe(const Loom& loom, const Situation& situation) {
                     : situation.charge == Charge::nominal ? "nominal pack"
                                                           : "empty pack";
   bool moved = false;
-  for (std::size_t p = 0; p < situation.positions.size(); ++p) {
-    if (situation.positions[p] == 0) continue;
+  const auto& positions = situation.positions;
+  const auto is_moved = [](std::int8_t k) { return k != 0; };
+  for (auto at = positions.begin(); (at = std::find_if(at, positions.end(), is_moved)) != positions.end(); ++at) {
+    const auto p = static_cast<std::size_t>(at - positions.begin());
     const Part& part = loom.parts[p];
-    out += ", " + part.name + " " + part.positions[situation.positions[p]];
+    out += ", " + part.name + " " + part.positions[positions[p]];
     moved = true;
   }
   if (!moved) out += ", every switch at rest";

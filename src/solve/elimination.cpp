@@ -161,8 +161,9 @@ void Elimination::factorise() {
   const double* given = value_.data() + n_;
   double* entry = entry_.data();
   double* lower = lower_.data();
-  for (int j = 0; j < n_; ++j) {
-    if (stale_[j] == 0) continue;
+  const auto is_stale = [](char c) { return c != 0; };
+  for (auto at = stale_.begin(); (at = std::find_if(at, stale_.end(), is_stale)) != stale_.end(); ++at) {
+    const int j = static_cast<int>(at - stale_.begin());
     stale_[j] = 0;
     if (parent_[j] >= 0) stale_[parent_[j]] = 1;
     const unsigned first = start_[j], end = start_[j + 1];

@@ -36,7 +36,8 @@ std::vector<char> watched_nodes(const Circuit& circuit) {
   return watched;
 }
 
-LinearNetwork::LinearNetwork(const Circuit& circuit) : circuit_(circuit), watched_(watched_nodes(circuit)) {
+LinearNetwork::LinearNetwork(const Circuit& circuit, bool opens_contacts)
+    : circuit_(circuit), opens_contacts_(opens_contacts), watched_(watched_nodes(circuit)) {
   opened_.assign(circuit.branches.size(), 0);
   lay({});
 }
@@ -44,7 +45,7 @@ LinearNetwork::LinearNetwork(const Circuit& circuit) : circuit_(circuit), watche
 bool LinearNetwork::lasts(const Branch& b) const {
   if (is_active(circuit_, b)) return false;
   if (b.type == BranchType::contact)
-    return circuit_.loom->elements.contacts[b.index].closed_when.op == Condition::Op::always;
+    return !opens_contacts_ && circuit_.loom->elements.contacts[b.index].closed_when.op == Condition::Op::always;
   return own_conductance(circuit_, b) > 0;
 }
 
@@ -110,7 +111,7 @@ void LinearNetwork::alter(const CircuitChange& change) {
     opened_[i] = 1;
     open(i);
   }
-  if (!change.logic.contacts_open.empty() || !change_.logic.contacts_open.empty()) {
+  if (!opens_contacts_ && (!change.logic.contacts_open.empty() || !change_.logic.contacts_open.empty())) {
     for (std::size_t i = 0; i < circuit_.branches.size(); ++i) {
       const Branch& b = circuit_.branches[i];
       if (b.type != BranchType::contact || opened_[i] != 0) continue;

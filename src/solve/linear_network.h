@@ -24,7 +24,9 @@ double own_conductance(const Circuit&, const Branch&);
 /// Conductances and pushed currents go in by branch, voltages and pieces come out by node.
 class LinearNetwork {
  public:
-  explicit LinearNetwork(const Circuit&);
+  /// @param opens_contacts  whether alter() will hold contacts open, one after another: none then counts as one that
+  ///                        never opens, which is found out anew with every change
+  explicit LinearNetwork(const Circuit&, bool opens_contacts = false);
 
   /// Opens the branches and lays the bridges of `change`, in place of those before.
   void alter(const CircuitChange& change);
@@ -59,6 +61,7 @@ class LinearNetwork {
   bool lasts(const Branch&) const;
 
   const Circuit& circuit_;
+  const bool opens_contacts_;
   CircuitChange change_;
   std::vector<Island> islands_;
   std::vector<Home> home_;        // by branch

@@ -37,7 +37,8 @@ bool remembers_same(const LogicState& a, const LogicState& b) {
 }
 
 struct Network::Inside {
-  explicit Inside(const Circuit& c) : circuit(c), loom(*c.loom), linear(c), laws(c), logic(c), conductors(c, true) {
+  Inside(const Circuit& c, bool opens_contacts)
+      : circuit(c), loom(*c.loom), linear(c, opens_contacts), laws(c), logic(c), conductors(c, true) {
     for (std::size_t i = 0; i < c.branches.size(); ++i) {
       const Branch& b = c.branches[i];
       if (is_active(c, b)) actives.push_back({i, 0, true});
@@ -153,6 +154,17 @@ struct Network::Inside {
       const Branch& b = circuit.branches[i];
       linear.set_conductance(i, now.logic.contact_closed[b.index] != 0 ? 1 / b.ohm : 0);
     }
+  }
+
+  // What the logic makes of a state that was settled before, its switches standing as `situation` says from now on.
+  void start_from(const OperatingPoint& before, const Situation& situation) {
+    go_on();
+    start(situation);
+    seen_before.situation = now.situation;
+    seen_before.node_v = before.node_v;
+    seen_before.piece = before.piece;
+    seen_before.logic = before.logic;
+    logic.next(seen_before, now.logic, true);
   }
 
   struct Guide {
@@ -316,7 +328,8 @@ struct Network::Inside {
   }
 };
 
-Network::Network(const Circuit& circuit) : inside_(std::make_unique<Inside>(circuit)) {}
+Network::Network(const Circuit& circuit, bool opens_contacts)
+    : inside_(std::make_unique<Inside>(circuit, opens_contacts)) {}
 Network::~Network() = default;
 Network::Network(Network&&) noexcept = default;
 Network& Network::operator=(Network&&) noexcept = default;
@@ -337,20 +350,15 @@ OperatingPoint Network::settle_base(const Situation& situation, const SettlingTr
   return std::move(*inside_->settle_base({write, follow, nullptr}));
 }
 
-OperatingPoint Network::settle_from(const OperatingPoint& before, const Situation& situation) {
-  return std::move(*settle_after(before, situation, {}));
+OperatingPoint Network::settle_from(const OperatingPoint& before, const Situation& situation,
+                                    const SettlingTrail* follow, SettlingTrail* write) {
+  inside_->start_from(before, situation);
+  return std::move(*inside_->settle_base({write, follow, nullptr}));
 }
 
 std::optional<OperatingPoint> Network::settle_after(const OperatingPoint& before, const Situation& situation,
                                                     const SettlingTrail& known) {
-  go_on();
-  inside_->start(situation);
-  OperatingPoint& seen = inside_->seen_before;
-  seen.situation = inside_->now.situation;
-  seen.node_v = before.node_v;
-  seen.piece = before.piece;
-  seen.logic = before.logic;
-  inside_->logic.next(seen, inside_->now.logic, true);
+  inside_->start_from(before, situation);
   if (!known.empty()) inside_->adopt(known.back().laws);
   return inside_->settle_base({nullptr, nullptr, known.empty() ? nullptr : &known});
 }

@@ -32,7 +32,8 @@ bool remembers_same(const LogicState&, const LogicState&);
 /// no result depends on what was settled before.
 class Network {
  public:
-  explicit Network(const Circuit&);
+  /// @param opens_contacts  whether alter() will hold contacts open, one after another: that then costs less
+  explicit Network(const Circuit&, bool opens_contacts = false);
   ~Network();
   Network(Network&&) noexcept;
   Network& operator=(Network&&) noexcept;
@@ -48,7 +49,9 @@ class Network {
   OperatingPoint settle_base(const Situation&, const SettlingTrail* follow, SettlingTrail* write);
 
   /// Settles from the state that `before` left, for moves of a switch in a circuit that remembers. No duty current.
-  OperatingPoint settle_from(const OperatingPoint& before, const Situation&);
+  /// @param follow, write  as of settle_base()
+  OperatingPoint settle_from(const OperatingPoint& before, const Situation&, const SettlingTrail* follow = nullptr,
+                             SettlingTrail* write = nullptr);
 
   /// The same, unless the logic comes upon a state of `known`, the steps of this situation from rest or from another
   /// state: then its end is known too and nullopt is returned.

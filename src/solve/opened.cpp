@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <future>
+#include <map>
 #include <utility>
 
 #include "solve/closing.h"
@@ -68,18 +69,27 @@ bool moves_by_hand(const Condition& c) {
 
 namespace {
 
+// How points settle with every contact as it is: what is followed when one of them is held open.
+using Trails = std::map<std::size_t, SettlingTrail>;
+
 // What stands across one contact once it is held open where the largest current flows through it.
-void open_contact(const Solved& solved, Network& network, std::size_t i, const Branch& branch, Extreme& out) {
+void open_contact(const Solved& solved, Network& network, Trails& trails, std::size_t i, const Branch& branch,
+                  Extreme& out) {
   const Elements& all = solved.loom->elements;
   const std::size_t at = *solved.extremes.contact_a[i].point;
-  CircuitChange held_open;
-  held_open.logic.contacts_open.push_back(i);
-  network.alter(held_open);
   const OperatingPoint& point = solved.points[at];
   Situation situation = point.situation;
   situation.charge = Charge::full;
   situation.duty.reset();
-  const OperatingPoint after = network.settle_from(point, situation);
+  const auto [trail, fresh] = trails.try_emplace(at);
+  if (fresh) {
+    network.alter({});
+    network.settle_from(point, situation, nullptr, &trail->second);
+  }
+  CircuitChange held_open;
+  held_open.logic.contacts_open.push_back(i);
+  network.alter(held_open);
+  const OperatingPoint after = network.settle_from(point, situation, &trail->second);
   if (after.trouble.empty() && after.piece[branch.a] == after.piece[branch.b])
     keep_larger(out, std::fabs(after.node_v[branch.a] - after.node_v[branch.b]), at);
   // What it fed may float once it is open, as a converter's input does: what it had stands across the contact then,
@@ -106,10 +116,11 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   // Each contact by itself, whoever opens it.
   const std::size_t workers = std::clamp<std::size_t>(branches.size() / worth_a_thread, 1, usable_cores());
   const auto work = [&](std::size_t first) {
-    Network network(circuit);
+    Network network(circuit, true);
+    Trails trails;
     for (std::size_t i = first; i < branches.size(); i += workers) {
       if (solved.extremes.contact_a[i] && branches[i] != nullptr)
-        open_contact(solved, network, i, *branches[i], out[i]);
+        open_contact(solved, network, trails, i, *branches[i], out[i]);
     }
   };
   std::vector<std::future<void>> others;

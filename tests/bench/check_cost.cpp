@@ -21,6 +21,7 @@
 #include <fmt/ranges.h>
 
 #include "bench/generated_loom.h"
+#include "model/large_pages.h"
 #include "read/read.h"
 #include "rules/ledger.h"
 #include "solve/situations.h"
@@ -232,6 +233,7 @@ bool print_stages() {
 }  // namespace
 
 int main(int argc, char** argv) {
+  loomproof::take_large_pages();  // as the program does
   if (argc < 4) {
     fmt::print(stderr, "usage: check_cost PROGRAM PARSE_ONLY NETLIST...\n");
     return 2;

@@ -13,6 +13,7 @@
 #include <thread>
 
 #include "bench/switched_loom.h"
+#include "model/large_pages.h"
 #include "read/read.h"
 #include "rules/ledger.h"
 #include "solve/fault_walk.h"
@@ -88,6 +89,7 @@ void walk(const std::string& name, const Loom& loom, bool beside_spice) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  loomproof::take_large_pages();  // as the program does
   std::printf("%u processors, best of 3\n", std::thread::hardware_concurrency());
   for (int i = 1; i < argc; ++i) {
     std::ifstream file(argv[i]);

@@ -4,12 +4,14 @@
 #include <chrono>
 
 #include "bench/generated_loom.h"
+#include "model/large_pages.h"
 #include "read/read.h"
 #include "read/slots.h"
 #include "size/edit.h"
 #include "size/size.h"
 
 int main() {
+  loomproof::take_large_pages();  // as the program does
   using namespace loomproof;
   fmt::print("{:>7} {:>7} {:>8} {:>10} {:>10} {:>9}  outcome\n", "wires", "values", "trials", "seconds", "kg", "gap %");
   for (const int wires : {60, 200, 600}) {
