@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <map>
 #include <random>
 
 #include "bench.h"
@@ -193,6 +194,26 @@ TEST_CASE("ngspice: 200 drawn situations of the demos, most with a fault in") {
   CHECK(recalled >= 50);
   MESSAGE(compared << " situations, " << recalled << " of them recalled in part or whole, worst deviation from ngspice "
                    << worst << " of the source voltage");
+}
+
+// Held contacts and bridges that carry nothing leave circuits that are met without any fault.
+TEST_CASE("what was settled without a fault is known with one that leaves the circuit as it is") {
+  const Loom loom = demo("marshals-quad");
+  const Circuit circuit = build_circuit(loom);
+  const std::vector<Fault> faults = single_faults(circuit);
+  std::mt19937 dice(11);
+  std::map<FaultType, int> known;
+  for (const Fault& f : faults) {
+    FaultNetwork network(circuit, faults);
+    const Situation s = drawn(loom, dice);
+    network.settle_from_rest(s);
+    network.apply(&f);
+    const std::size_t before = network.recalls();
+    network.settle_from_rest(s);
+    if (network.recalls() > before) ++known[f.type];
+  }
+  for (FaultType type : {FaultType::switch_stuck, FaultType::contact_welded, FaultType::wire_on_frame})
+    CHECK_MESSAGE(known[type] > 0, name_of(type));
 }
 
 TEST_CASE("what it recalls is what it would settle to") {
