@@ -36,16 +36,16 @@ Parts merged(const Parts& a, const Parts& b) {
   return out;
 }
 
-// Two groups are walked together where that is no more states than one after the other.
+// Two groups are walked together where that is no more states than one after the other, and not so many that one of
+// them would be walked near rest only.
 void join_groups(const Loom& loom, std::vector<WatchGroup>& groups) {
   for (std::size_t i = 0; i < groups.size(); ++i) {
     for (std::size_t j = i + 1; j < groups.size(); ++j) {
       WatchGroup &to = groups[i], &from = groups[j];
       Parts all = merged(to.parts, from.parts);
       const std::size_t together = count_states(loom, all);
-      if (all != to.parts && all != from.parts &&
-          (together > most_walked_states || together > count_states(loom, to.parts) + count_states(loom, from.parts)))
-        continue;
+      if (together > most_walked_states) continue;
+      if (together > count_states(loom, to.parts) + count_states(loom, from.parts)) continue;
       to.parts = std::move(all);
       to.watches.insert(to.watches.end(), from.watches.begin(), from.watches.end());
       to.targets.insert(to.targets.end(), from.targets.begin(), from.targets.end());
