@@ -1,9 +1,23 @@
 // Situations in words.
 #include "solve/describe.h"
 
-#include <algorithm>
+#include <cstdint>
+#include <cstring>
 
 namespace loomproof {
+namespace {
+
+// Of thousands of parts a handful are switches, and every wire has its situation in words: eight parts at a time.
+std::size_t next_moved(const std::vector<std::int8_t>& positions, std::size_t from) {
+  while (from < positions.size() && positions[from] == 0) {
+    std::uint64_t eight = 1;
+    if (from + 8 <= positions.size()) std::memcpy(&eight, positions.data() + from, 8);
+    from += eight == 0 ? 8 : 1;
+  }
+  return from;
+}
+
+}  // namespace
 
 std::string describe(const Loom& loom, const Situation& situation) {
   std::string out = situation.charge == Charge::full      ? "full pack"
@@ -11,11 +25,8 @@ std::string describe(const Loom& loom, const Situation& situation) {
                                                           : "empty pack";
   bool moved = false;
   const auto& positions = situation.positions;
-  const auto is_moved = [](std::int8_t k) { return k != 0; };
-  for (auto at = positions.begin(); (at = std::find_if(at, positions.end(), is_moved)) != positions.end(); ++at) {
-    const auto p = static_cast<std::size_t>(at - positions.begin());
-    const Part& part = loom.parts[p];
-    out += ", " + part.name + " " + part.positions[positions[p]];
+  for (std::size_t p = next_moved(positions, 0); p < positions.size(); p = next_moved(positions, p + 1)) {
+    out += ", " + loom.parts[p].name + " " + loom.parts[p].positions[positions[p]];
     moved = true;
   }
   if (!moved) out += ", every switch at rest";
