@@ -129,6 +129,7 @@ struct Loom {
   std::string file;  // as named on the command line
   std::vector<std::string> lines;
   std::string vehicle;
+  Place vehicle_at{1, 1};  // of its name; the file's beginning when it has none
   std::optional<Placed<Celsius>> ambient;
   std::optional<Placed<Celsius>> coldest;
 

@@ -46,6 +46,7 @@ void read_vehicle(View node, Loom& loom, Faults& faults) {
   for (const Entry e : node.entries()) {
     if (e.key.text() == "name") {
       loom.vehicle = expect_text(e.value, "the vehicle's name", faults).value_or("");
+      loom.vehicle_at = e.value.at();
     } else {
       unknown_key(e.key, "'vehicle'", keys::vehicle, faults);
     }

@@ -34,7 +34,8 @@ std::string rest_sentence(const std::string& trouble) {
 
 void judge_comes_to_rest(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, {}, std::nullopt, std::nullopt};
+  const Subject whole{loom.vehicle.empty() ? std::string("the vehicle") : loom.vehicle, loom.vehicle_at, std::nullopt,
+                      std::nullopt};
   std::map<std::string, SeenTrouble> troubles;
   for (const OperatingPoint& point : solved.troubled) {
     const bool chatters = point.trouble.starts_with(chatter);
