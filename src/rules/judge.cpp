@@ -1,4 +1,5 @@
 // Runs every rule and closes what a rule left open.
+#include <atomic>
 #include <future>
 #include <vector>
 
@@ -19,15 +20,16 @@ bool covers(const Waiver& waiver, const Obligation& owed) {
 std::vector<Ledger> ledgers_of_all(const Solved& solved) {
   const auto rules = all_rules();
   std::vector<Ledger> out(rules.size());
-  const auto every_other = [&](std::size_t first) {
-    for (std::size_t i = first; i < rules.size(); i += 2) {
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < rules.size(); i = next++) {
       go_on();
       rules[i]->judge(*rules[i], solved, out[i]);
     }
   };
-  auto odd = std::async(std::launch::async, every_other, std::size_t{1});
-  every_other(0);
-  odd.get();
+  auto other = std::async(std::launch::async, work);
+  work();
+  other.get();
   return out;
 }
 
