@@ -1,11 +1,11 @@
 // Runs every rule and closes what a rule left open.
 #include <atomic>
-#include <future>
 #include <vector>
 
 #include "model/time_limit.h"
 #include "rules/ledger.h"
 #include "rules/list.h"
+#include "solve/beside.h"
 #include "solve/fault_walk.h"
 #include "solve/solved.h"
 
@@ -27,7 +27,7 @@ std::vector<Ledger> ledgers_of_all(const Solved& solved) {
       rules[i]->judge(*rules[i], solved, out[i]);
     }
   };
-  auto other = std::async(std::launch::async, work);
+  auto other = beside(work);
   work();
   other.get();
   return out;

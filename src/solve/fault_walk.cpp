@@ -4,12 +4,12 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <future>
 #include <map>
 #include <numeric>
 
 #include <fmt/format.h>
 
+#include "solve/beside.h"
 #include "solve/fault_classes.h"
 #include "solve/fault_walker.h"
 #include "solve/opened.h"
@@ -321,7 +321,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     }
   };
   std::vector<std::future<void>> others;
-  for (unsigned t = 1; t < cores; ++t) others.push_back(std::async(std::launch::async, work));
+  for (unsigned t = 1; t < cores; ++t) others.push_back(beside(work));
   work();
   for (auto& other : others) other.get();
   for (Outcome& outcome : outcomes) {

@@ -3,10 +3,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 #include <map>
 #include <utility>
 
+#include "solve/beside.h"
 #include "solve/closing.h"
 #include "solve/network.h"
 #include "solve/supply.h"
@@ -124,7 +124,7 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
     }
   };
   std::vector<std::future<void>> others;
-  for (std::size_t w = 1; w < workers; ++w) others.push_back(std::async(std::launch::async, work, w));
+  for (std::size_t w = 1; w < workers; ++w) others.push_back(beside([&work, w] { work(w); }));
   work(0);
   for (auto& other : others) other.get();
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {

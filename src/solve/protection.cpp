@@ -5,10 +5,10 @@
 // help. A short between two pieces of that network closes a loop through a source exactly when sources tie the pieces
 // together, so a wire of one piece is in danger when another piece of the same cluster can be touched.
 #include "solve/protection.h"
+#include "solve/beside.h"
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 #include <limits>
 #include <map>
 #include <numeric>
@@ -150,7 +150,7 @@ class Loops {
           made = make_class(SquareMillimetre(std::get<0>(key)), std::get<1>(key), Celsius(std::get<2>(key)));
       }
     };
-    auto odd = std::async(std::launch::async, every_other, std::size_t{1});
+    auto odd = beside([&] { every_other(1); });
     every_other(0);
     odd.get();
     classes_.resize(wires_of.size());

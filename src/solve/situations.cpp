@@ -4,10 +4,10 @@
 #include <algorithm>
 #include <array>
 #include <deque>
-#include <future>
 #include <optional>
 #include <utility>
 
+#include "solve/beside.h"
 #include "solve/network.h"
 #include "solve/switch_states.h"
 #include "solve/usable_cores.h"
@@ -125,7 +125,7 @@ void share_out(const Circuit& circuit, std::size_t count, std::size_t least_each
     for (std::size_t i = first; i < count; i += workers) work(network, i);
   };
   std::vector<std::future<void>> others;
-  for (std::size_t w = 1; w < workers; ++w) others.push_back(std::async(std::launch::async, one, w));
+  for (std::size_t w = 1; w < workers; ++w) others.push_back(beside([&one, w] { one(w); }));
   one(0);
   for (auto& other : others) other.get();
 }

@@ -3,15 +3,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 
+#include "solve/beside.h"
 #include "solve/conductor_pieces.h"
 #include "solve/describe.h"
 #include "solve/fault_walk.h"
 #include "solve/opened.h"
 #include "solve/situations.h"
 #include "solve/supply.h"
-#include "solve/usable_cores.h"
 
 namespace loomproof {
 namespace {
@@ -184,11 +183,10 @@ std::string Solved::describe(const Situation& situation) const {
 
 // What needs nothing of one another is computed side by side, or in turn where there is one processor only.
 Solved solve(const Loom& loom, bool with_faults) {
-  const auto beside = usable_cores() > 1 ? std::launch::async : std::launch::deferred;
   Solved out;
   out.loom = &loom;
   out.circuit = build_circuit(loom);
-  auto walk = std::async(beside, [&] { return with_faults ? walk_faults(out.circuit) : FaultWalk{}; });
+  auto walk = beside([&] { return with_faults ? walk_faults(out.circuit) : FaultWalk{}; });
   out.graph = graph_of(out.circuit);
   out.zone = zones_of(out.graph, out.circuit);
   Situations all = settle_all(out.circuit);
@@ -199,7 +197,7 @@ Solved solve(const Loom& loom, bool with_faults) {
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
   const FaultPaths paths = fault_paths(out.circuit, out.graph);
-  auto extremes = std::async(beside, [&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });
+  auto extremes = beside([&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);

@@ -4,6 +4,7 @@ Usage: running_test.py LOOMPROOF SOURCE_ROOT
 """
 import os
 import pathlib
+import resource
 import shutil
 import signal
 import subprocess
@@ -53,6 +54,16 @@ class TimeLimit(unittest.TestCase):
             done = run("check", CART, "--time-limit", text)
             self.assertEqual(done.returncode, 2, text)
             self.assertIn("time", done.stderr)
+
+
+class ScarceMemory(unittest.TestCase):
+    def test_without_room_for_more_threads(self):
+        def few_addresses():
+            resource.setrlimit(resource.RLIMIT_AS, (300 << 20, 300 << 20))
+
+        if run("--version", preexec_fn=few_addresses).returncode != 0:
+            self.skipTest("a sanitized program needs more addresses than that to begin with")
+        self.assertEqual(run("check", CART, preexec_fn=few_addresses).stdout, run("check", CART).stdout)
 
 
 class Watch(unittest.TestCase):
