@@ -1,5 +1,4 @@
 // Runs every rule and closes what a rule left open.
-#include <atomic>
 #include <vector>
 
 #include "model/time_limit.h"
@@ -20,16 +19,12 @@ bool covers(const Waiver& waiver, const Obligation& owed) {
 std::vector<Ledger> ledgers_of_all(const Solved& solved) {
   const auto rules = all_rules();
   std::vector<Ledger> out(rules.size());
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < rules.size(); i = next++) {
+  share_out(rules.size(), 2, [&] {
+    return [&](std::size_t i) {
       go_on();
       rules[i]->judge(*rules[i], solved, out[i]);
-    }
-  };
-  auto other = beside(work);
-  work();
-  other.get();
+    };
+  });
   return out;
 }
 

@@ -1,9 +1,12 @@
 // Work that another thread may do.
 #pragma once
 
+#include <atomic>
+#include <cstddef>
 #include <future>
 #include <system_error>
 #include <type_traits>
+#include <vector>
 
 #include "solve/usable_cores.h"
 
@@ -20,6 +23,22 @@ std::future<std::invoke_result_t<Work>> beside(const Work& work) {
     }
   }
   return std::async(std::launch::deferred, work);
+}
+
+/// Does a work piece by piece, 0 to pieces - 1, each by whichever thread is free.
+/// @param workers  threads at most, the caller's among them
+/// @param begin    called by each thread for its own worker, which is then called with the numbers of pieces
+template <class Begin>
+void share_out(std::size_t pieces, std::size_t workers, const Begin& begin) {
+  std::atomic<std::size_t> next{0};
+  const auto run = [&] {
+    auto worker = begin();
+    for (std::size_t i = next++; i < pieces; i = next++) worker(i);
+  };
+  std::vector<std::future<void>> others;
+  for (std::size_t w = 1; w < workers; ++w) others.push_back(beside(run));
+  run();
+  for (auto& other : others) other.get();
 }
 
 }  // namespace loomproof

@@ -2,7 +2,6 @@
 #include "solve/fault_walk.h"
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <map>
 #include <numeric>
@@ -307,23 +306,16 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     return states;
   };
   std::stable_sort(classes.begin(), classes.end(), [&](const auto& a, const auto& b) { return length(a) > length(b); });
-  const unsigned cores = threads != 0 ? threads : usable_cores();
   std::vector<Outcome> outcomes(walk.faults.size());
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    Walker walker(circuit, walk, groups, tables, shortcuts);
-    for (std::size_t c = next++; c < classes.size(); c = next++) {
+  share_out(classes.size(), threads != 0 ? threads : usable_cores(), [&] {
+    return [&, walker = std::make_unique<Walker>(circuit, walk, groups, tables, shortcuts)](std::size_t c) {
       const std::size_t first = classes[c].front();
-      outcomes[first] = walker.walk(first, errands[first]);
+      outcomes[first] = walker->walk(first, errands[first]);
       for (std::size_t f : classes[c]) {
-        if (f != first) outcomes[f] = walker.retold(outcomes[first], f);
+        if (f != first) outcomes[f] = walker->retold(outcomes[first], f);
       }
-    }
-  };
-  std::vector<std::future<void>> others;
-  for (unsigned t = 1; t < cores; ++t) others.push_back(beside(work));
-  work();
-  for (auto& other : others) other.get();
+    };
+  });
   for (Outcome& outcome : outcomes) {
     walk.points += outcome.points;
     for (std::size_t w = 0; w < outcome.unsettled.size(); ++w) walk.watches[w].unsettled += outcome.unsettled[w];

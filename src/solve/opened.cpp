@@ -115,18 +115,12 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
   const std::vector<const Branch*> branches = branches_by_contact(circuit);
   // Each contact by itself, whoever opens it.
   const std::size_t workers = std::clamp<std::size_t>(branches.size() / worth_a_thread, 1, usable_cores());
-  const auto work = [&](std::size_t first) {
-    Network network(circuit, true);
-    Trails trails;
-    for (std::size_t i = first; i < branches.size(); i += workers) {
+  share_out(branches.size(), workers, [&] {
+    return [&, network = Network(circuit, true), trails = Trails()](std::size_t i) mutable {
       if (solved.extremes.contact_a[i] && branches[i] != nullptr)
         open_contact(solved, network, trails, i, *branches[i], out[i]);
-    }
-  };
-  std::vector<std::future<void>> others;
-  for (std::size_t w = 1; w < workers; ++w) others.push_back(beside([&work, w] { work(w); }));
-  work(0);
-  for (auto& other : others) other.get();
+    };
+  });
   for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
     const Extreme& closed = solved.extremes.contact_a[closing.contact];
     if (closed) keep_larger(out[closing.contact], closing.source_v, *closed.point);

@@ -116,18 +116,11 @@ void share_within(Network& network, const Loom& loom, Walk& walk) {
   }
 }
 
+// Each thread with a network of its own, as long as there is enough for it to do.
 template <class Work>
-void share_out(const Circuit& circuit, std::size_t count, std::size_t least_each, const Work& work) {
-  const unsigned cores = usable_cores();
-  const std::size_t workers = std::min<std::size_t>(cores, count / least_each + 1);
-  const auto one = [&](std::size_t first) {
-    Network network(circuit);
-    for (std::size_t i = first; i < count; i += workers) work(network, i);
-  };
-  std::vector<std::future<void>> others;
-  for (std::size_t w = 1; w < workers; ++w) others.push_back(beside([&one, w] { one(w); }));
-  one(0);
-  for (auto& other : others) other.get();
+void share_networks(const Circuit& circuit, std::size_t count, std::size_t least_each, const Work& work) {
+  share_out(count, std::min<std::size_t>(usable_cores(), count / least_each + 1),
+            [&] { return [&work, network = Network(circuit)](std::size_t i) mutable { work(network, i); }; });
 }
 
 // Walks of one charge, by family.
@@ -200,12 +193,13 @@ std::array<Walks, 2> walk_all(const Circuit& circuit, const SwitchStates& states
       walks[c][f].charge = charges[c];
     }
   }
-  share_out(circuit, states.families.size(), 8, [&](Network& network, std::size_t f) {
+  share_networks(circuit, states.families.size(), 8, [&](Network& network, std::size_t f) {
     walk_from_rest(network, loom, walks[0][f], walks[1][f]);
     for (Walks& of_charge : walks) share_within(network, loom, of_charge[f]);
   });
   for (bool more = true; more;) {
-    share_out(circuit, 2, 1, [&](Network& network, std::size_t c) { explore_moves(network, loom, states, walks[c]); });
+    share_networks(circuit, 2, 1,
+                   [&](Network& network, std::size_t c) { explore_moves(network, loom, states, walks[c]); });
     std::optional<Network> network;
     more = false;
     for (std::size_t f = 0; f < states.families.size(); ++f) {
