@@ -10,6 +10,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/closing.h"
+#include "solve/fuse_band.h"
 #include "solve/inrush.h"
 #include "solve/opened.h"
 #include "solve/supply.h"

@@ -7,6 +7,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/fuse_band.h"
 #include "units/print.h"
 
 namespace loomproof {

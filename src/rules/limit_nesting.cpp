@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/fuse_band.h"
 #include "solve/pack_duty.h"
 #include "solve/protect.h"
 #include "units/print.h"

@@ -10,6 +10,7 @@
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "solve/fault_endurance.h"
+#include "solve/fuse_band.h"
 #include "solve/insulation.h"
 #include "units/print.h"
 

@@ -5,37 +5,21 @@
 // help. A short between two pieces of that network closes a loop through a source exactly when sources tie the pieces
 // together, so a wire of one piece is in danger when another piece of the same cluster can be touched.
 #include "solve/protection.h"
-#include "solve/beside.h"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <map>
 #include <numeric>
-#include <set>
-#include <tuple>
 
 #include <boost/graph/dijkstra_shortest_paths.hpp>
 
-#include "model/time_limit.h"
-#include "solve/fault_endurance.h"
-#include "solve/heat_over_time.h"
-#include "solve/insulation.h"
 #include "solve/source_network.h"
 #include "solve/supply.h"
+#include "solve/wire_classes.h"
 
 namespace loomproof {
 namespace {
-
-constexpr int damage_samples = 80;
-
-struct WireClass {
-  std::vector<std::size_t> wires;
-  WireEndurance endurance;
-  DamageCurve damage;
-  double allowed_a = 0;                              // for ever, judged by the long-term limit
-  std::vector<std::optional<Coordination>> by_fuse;  // nothing: the fuse's data are missing
-};
 
 // At most two, of different pieces: one of them is not the wire's own.
 class Touchables {
@@ -57,8 +41,11 @@ class Loops {
  public:
   Loops(const Circuit& circuit, const CircuitGraph& graph, const FaultPaths& paths,
         const std::vector<FuseFault>& faults, const std::vector<WireHeat>& heat)
-      : circuit_(circuit), graph_(graph), loom_(*circuit.loom), paths_(paths), faults_(faults), heat_(heat) {
-    for (const Fuse& fuse : loom_.elements.fuses) curves_.push_back(curve_of(loom_, fuse));
+      : circuit_(circuit),
+        graph_(graph),
+        loom_(*circuit.loom),
+        paths_(paths),
+        classes_(wire_classes(loom_, paths, faults, heat)) {
     out_.wires.resize(loom_.wires.size());
     for (const Source& s : loom_.elements.sources) {
       source_limit_.push_back(s.limit_a ? *s.limit_a : std::numeric_limits<double>::infinity());
@@ -94,10 +81,13 @@ class Loops {
   }
 
   Protection find() {
-    sort_classes();
+    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
+      out_.wires[w].missing = missing_of(loom_.wires[w]);
+      if (!out_.wires[w].missing.empty()) out_.wires[w].state = WireProtection::State::unknown;
+    }
     bare_ = std::vector<char>(loom_.wires.size(), 0);
     bare_leads();
-    for (WireClass& c : classes_) judge(c);
+    for (const WireClass& c : classes_) judge(c);
     for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
       WireProtection& verdict = out_.wires[w];
       const bool by_figures = verdict.state == WireProtection::State::oversize ||
@@ -118,88 +108,6 @@ class Loops {
   }
 
  private:
-  void sort_classes() {
-    using Sight = std::tuple<std::size_t, double, double>;
-    std::vector<std::vector<std::size_t>> wires_of;  // by class
-    std::map<std::tuple<double, std::string, double, std::vector<Sight>>, std::size_t> known;
-    for (std::size_t w = 0; w < loom_.wires.size(); ++w) {
-      const Wire& wire = loom_.wires[w];
-      const std::string name = wire.insulation ? wire.insulation->value : std::string(assumed_insulation);
-      if (!wire.size || !find_insulation(name)) {
-        out_.wires[w].state = WireProtection::State::unknown;
-        out_.wires[w].missing = wire.size ? "insulation" : "size";
-        continue;
-      }
-      const double around = std::ceil(heat_[w].around.value);
-      // Rounded to the demanding side, so that wires of one branch share a class.
-      std::vector<Sight> seen;
-      for (const FuseSight& s : paths_.sights[w])
-        seen.emplace_back(s.fuse, std::floor(s.share * 200) / 200, std::ceil(s.relief_a * 20) / 20);
-      const auto [at, fresh] = known.try_emplace({wire.size->value.value, name, around, seen}, wires_of.size());
-      if (fresh) wires_of.emplace_back();
-      wires_of[at->second].push_back(w);
-    }
-    // What a build stands in its surroundings is the costly part, and the same whatever fuses it sees.
-    std::map<std::tuple<double, std::string, double>, WireClass> builds;
-    for (const auto& [key, index] : known) builds.try_emplace({std::get<0>(key), std::get<1>(key), std::get<2>(key)});
-    const auto every_other = [&](std::size_t first) {
-      std::size_t i = 0;
-      for (auto& [key, made] : builds) {
-        go_on();
-        if (i++ % 2 == first)
-          made = make_class(SquareMillimetre(std::get<0>(key)), std::get<1>(key), Celsius(std::get<2>(key)));
-      }
-    };
-    auto odd = beside([&] { every_other(1); });
-    every_other(0);
-    odd.get();
-    classes_.resize(wires_of.size());
-    for (const auto& [key, index] : known) {
-      const auto& [area, name, around, seen] = key;
-      WireClass& c = classes_[index] = builds.at({area, name, around});
-      for (const auto& [fuse, share, relief_a] : seen) see_less(c, fuse, share, relief_a);
-      c.wires = std::move(wires_of[index]);
-    }
-  }
-
-  WireClass make_class(SquareMillimetre area, const std::string& name, Celsius around) const {
-    const Insulation insulation = *find_insulation(name);
-    WireClass c;
-    c.endurance = *fault_endurance(area, name, around);
-    c.allowed_a = allowed_current(c.endurance.build, insulation.limit, around).value;
-    double largest = 1;
-    for (const FuseFault& f : faults_) largest = std::max(largest, f.largest_a);
-    const Ampere harmless = harmless_current(c.endurance);
-    c.damage = DamageCurve::sample(DamageTimes(c.endurance), harmless, Ampere(std::max(largest, 2 * harmless.value)),
-                                   damage_samples);
-    for (std::size_t f = 0; f < curves_.size(); ++f) {
-      if (!curves_[f]) {
-        c.by_fuse.push_back(std::nullopt);
-        continue;
-      }
-      const Ampere most(std::max(faults_[f].largest_a, curves_[f]->rated.value));
-      c.by_fuse.push_back(coordinate(*curves_[f], c.damage, most, most));
-    }
-    return c;
-  }
-
-  // The fuse sees share * (I - relief) of the wire's I: as a fuse of 1/share times its rating does, held against the
-  // wire's damage with the relief added to every current.
-  void see_less(WireClass& c, std::size_t fuse, double share, double relief_a) const {
-    if (!c.by_fuse[fuse]) return;
-    OpenerCurve curve = *curves_[fuse];
-    curve.rated = curve.rated / std::max(share, 1e-3);
-    const double most_a = std::max(faults_[fuse].largest_a / std::max(share, 1e-3), curve.rated.value);
-    const double harmless_a = std::max(0.0, harmless_current(c.endurance).value - relief_a);
-    const DamageTimes until_damage(c.endurance);
-    const DamageCurve damage =
-        DamageCurve::sample([&](Ampere i) { return until_damage(i + Ampere(relief_a)); }, Ampere(harmless_a),
-                            Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
-    Coordination found = coordinate(curve, damage, Ampere(most_a), Ampere(most_a));
-    found.worst = found.worst + Ampere(relief_a);
-    c.by_fuse[fuse] = found;
-  }
-
   // A resistance that lets no more through than the wire carries needs no device.
   bool conducts_fault(const Branch& b, double allowed_a) const {
     if (is_conductor(circuit_, b)) return true;
@@ -538,9 +446,7 @@ class Loops {
   const CircuitGraph& graph_;
   const Loom& loom_;
   const FaultPaths& paths_;
-  const std::vector<FuseFault>& faults_;
-  const std::vector<WireHeat>& heat_;
-  std::vector<std::optional<OpenerCurve>> curves_;
+  const std::vector<WireClass> classes_;
   std::vector<double> source_limit_, source_v_;
   struct Supply {
     int pos, neg;  // nodes
@@ -550,43 +456,12 @@ class Loops {
   std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, then converters, then regenerating ones
   std::size_t poles_ = 0;                  // of them those of sources and converters
   double highest_v_ = 0;
-  std::vector<WireClass> classes_;
   std::vector<char> bare_;  // by wire: has a finding of its own for want of any device
   mutable std::optional<Lengths> device_free_;
   Protection out_;
 };
 
-OpenerKind kind_of(const std::string& curve, double rated_a) {
-  if (curve == "bolt-in") return OpenerKind::bolt_in;
-  if (curve == "cartridge") return OpenerKind::cartridge_gg;
-  if (curve == "breaker") return OpenerKind::breaker_c;
-  return rated_a > 40 ? OpenerKind::high_power_blade : OpenerKind::blade;
-}
-
 }  // namespace
-
-std::optional<OpenerCurve> curve_of(const Loom& loom, const Fuse& fuse) {
-  if (!fuse.rated_a || *fuse.rated_a <= 0) return std::nullopt;
-  const Ampere rated(*fuse.rated_a);
-  const Scalar* points = loom.part(fuse.part).find("points");
-  if (points != nullptr) {
-    if (const auto* rows = std::get_if<std::vector<CurveRow>>(&points->value)) {
-      std::vector<UserPoint> given;
-      for (const CurveRow& row : *rows) given.push_back({row.multiple, row.fastest_s, row.slowest_s});
-      auto made = user_curve(rated, given);
-      if (auto* curve = std::get_if<OpenerCurve>(&made)) return *curve;
-      return std::nullopt;
-    }
-  }
-  if (fuse.curve.empty()) return std::nullopt;
-  if (fuse.curve == "electronic") {
-    // A trip of definite time: its threshold may lie a tenth off (common practice, no source).
-    const auto delay_s = loom.part(fuse.part).number("discharge_trip.for");
-    if (!delay_s) return std::nullopt;
-    return definite_time(rated, Second(*delay_s), Second(*delay_s), 0.1);
-  }
-  return generic_curve(kind_of(fuse.curve, *fuse.rated_a), rated);
-}
 
 Protection protection_of(const Circuit& circuit, const CircuitGraph& graph, const FaultPaths& paths,
                          const std::vector<FuseFault>& faults, const std::vector<WireHeat>& heat) {

@@ -61,8 +61,4 @@ struct Protection {
 Protection protection_of(const Circuit&, const CircuitGraph&, const FaultPaths&, const std::vector<FuseFault>&,
                          const std::vector<WireHeat>&);
 
-/// The band of a fuse element: its generic curve or the user's points, at its ambient; nullopt when rating or curve
-/// is not given.
-std::optional<OpenerCurve> curve_of(const Loom&, const Fuse&);
-
 }  // namespace loomproof
