@@ -83,3 +83,16 @@ TEST_CASE("what feeds a live terminal is a supply that is on") {
   CHECK(feed_told_by("key-kills-bus").starts_with("'drive.bat_pos' is fed by: pack -> X1"));
   CHECK(feed_told_by("charger-kills-bus").starts_with("'drive.bat_pos' is fed by: charger -> Z2"));
 }
+
+// Its own five switches make 32 states; taken along by the watch beside it, which hangs on sixteen, it would be walked
+// near rest only.
+TEST_CASE("a watch that can be walked whole is, beside one that cannot") {
+  const loomproof::ReadResult read = loomproof::read_loom(
+      loomproof::test::text_of_file(SOURCE_ROOT + "/tests/rules/requirement/small-beside-large.yaml"), "winch");
+  REQUIRE(read.loom.has_value());
+  const Solved solved = loomproof::solve(*read.loom);
+  CHECK(!solved.faults->left_out.empty());
+  std::string seen;
+  for (const auto& point : loomproof::judge(solved).single_points) seen += point.fault + ": " + point.happens + "\n";
+  CHECK_MESSAGE(seen.find("'rel.no' welded: 'hush-silences'") != std::string::npos, seen);
+}

@@ -266,6 +266,27 @@ TEST_CASE("absurd currents end at once") {
   CHECK_FALSE(periodic_peak(build, no_number, Celsius(40)));
 }
 
+// One climb passes both limits: what it tells is what two climbs of their own tell.
+TEST_CASE("damage is the short-circuit limit, or 5 s beyond the overload limit") {
+  int by_overload = 0, by_short_circuit = 0;
+  for (const Insulation& insulation : insulations()) {
+    const auto curve = wire_endurance(SquareMillimetre(4), insulation.name, Celsius(55), Celsius(50)).value();
+    CAPTURE(insulation.name);
+    const DamageTimes times(curve);
+    for (double current_a = 10; current_a < 5000; current_a *= 1.03) {
+      const auto until = [&](Celsius limit) {
+        return time_to_temperature(curve.build, Ampere(current_a), curve.start, curve.ambient, limit).value;
+      };
+      const double short_circuit_s = until(curve.short_circuit_limit), overload_s = until(curve.overload_limit) + 5;
+      CHECK(times(Ampere(current_a)).value == std::min(short_circuit_s, overload_s));
+      if (short_circuit_s > 5 && std::isfinite(overload_s))
+        ++(overload_s < short_circuit_s ? by_overload : by_short_circuit);
+    }
+  }
+  CHECK(by_overload > 100);
+  CHECK(by_short_circuit > 0);
+}
+
 TEST_CASE("damage curve") {
   for (const Insulation& insulation : insulations()) {
     const auto curve = wire_endurance(SquareMillimetre(4), insulation.name, insulation.limit, Celsius(60));
