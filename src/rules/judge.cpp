@@ -62,6 +62,8 @@ Judgement judge(const Solved& solved) {
     out.coverage.single_faults = walk.faults.size();
     out.coverage.fault_states = walk.states;
     out.coverage.fault_points = walk.points;
+    out.coverage.fault_pairs = walk.faults.size() * walk.watches.size();
+    out.coverage.fault_bounded = walk.bounded;
     out.coverage.fault_cut = walk.cut;
     out.coverage.fault_left_out = walk.left_out;
   }

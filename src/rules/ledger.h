@@ -115,6 +115,8 @@ struct Coverage {
   std::size_t single_faults = 0;        // each tried in every situation that it can be seen in
   std::size_t fault_states = 0;         // switch states x charges of what is watched, without a fault
   std::size_t fault_points = 0;         // settled with a fault in
+  std::size_t fault_pairs = 0;          // of a fault and what must never be
+  std::size_t fault_bounded = 0;        // of these: ruled out in every state at once, by bounds on the voltages
   std::size_t fault_cut = 0;   // of (single_faults x watched cones): pairs that cannot meet and were not settled
   std::string fault_left_out;  // in words, when not exhaustive
 };

@@ -67,6 +67,8 @@ Json answer_of(const FileAnswer& answer) {
                      {"single_faults", judgement.coverage.single_faults},
                      {"fault_situations", judgement.coverage.fault_states},
                      {"fault_points", judgement.coverage.fault_points},
+                     {"fault_pairs", judgement.coverage.fault_pairs},
+                     {"fault_pairs_bounded", judgement.coverage.fault_bounded},
                      {"fault_pairs_cut", judgement.coverage.fault_cut},
                      {"fault_left_out", text_or_null(judgement.coverage.fault_left_out)}};
   out["single_points"] = Json::array();

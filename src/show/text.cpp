@@ -100,9 +100,12 @@ std::string coverage_text(const Coverage& coverage, const Paint& paint) {
   }
   std::string out = heading("looked at", paint) + wrapped(text, 2, page_width);
   if (coverage.single_faults > 0) {
-    std::string faults =
-        fmt::format("{} in {}, {} settled", counted(coverage.single_faults, "single fault"),
-                    counted(coverage.fault_states, "situation"), counted(coverage.fault_points, "point"));
+    std::string faults = fmt::format(
+        "{} in {}: {} with what must never be, {} of them ruled out in every state at once by what voltage there can "
+        "be, "
+        "{} settled for the others",
+        counted(coverage.single_faults, "single fault"), counted(coverage.fault_states, "situation"),
+        counted(coverage.fault_pairs, "pair"), coverage.fault_bounded, counted(coverage.fault_points, "point"));
     if (coverage.fault_cut > 0)
       faults +=
           fmt::format("; {} of a fault and a cone that it cannot touch left out", counted(coverage.fault_cut, "pair"));

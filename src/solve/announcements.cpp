@@ -35,11 +35,15 @@ void Announcements::note(const BaseState& state, const std::vector<std::uint8_t>
   if (now == state.seen) return;
   for (std::size_t p = 0; p < at_.size(); ++p) {
     if (at_[p].empty()) continue;
-    Sign& sign = at_[p][state.situation.positions[p]];
+    const auto position = static_cast<std::size_t>(state.situation.positions[p]);
+    if (sought_ && *sought_ != std::pair(PartIndex{p}, position)) continue;
+    Sign& sign = at_[p][position];
     if (sign.state != nullptr) continue;
     for (std::size_t i = 0; i < now.size(); ++i) {
       if (now[i] == state.seen[i]) continue;
-      sign = {&state, i, now[i]};
+      sign.state = &state;
+      sign.seen = i;
+      sign.now = now[i];
       break;
     }
   }

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "solve/fault_tables.h"
@@ -17,6 +19,13 @@ class Announcements {
   /// Keeps a reference to the state. `now`: of observe() with the fault in it.
   void note(const BaseState&, const std::vector<std::uint8_t>& now);
 
+  /// From now on only what shows with this switch in this position is noted.
+  void seek(PartIndex part, std::size_t position) { sought_.emplace(part, position); }
+  /// Whether it showed with a switch in a position, ...
+  bool shows(PartIndex part, std::size_t position) const { return at_[part.value][position].state != nullptr; }
+  /// ... or every state with the switch there has been noted.
+  bool& all_noted(PartIndex part, std::size_t position) { return at_[part.value][position].all_noted; }
+
   /// How it shows where the watch is not concerned; empty: it does not.
   std::string outside(const Watch&) const;
 
@@ -25,12 +34,14 @@ class Announcements {
     const BaseState* state = nullptr;
     std::size_t seen = 0;
     std::uint8_t now = 0;
+    bool all_noted = false;
   };
 
   std::string switches(const Positions&) const;
 
   const Loom& loom_;
   std::vector<std::vector<Sign>> at_;
+  std::optional<std::pair<PartIndex, std::size_t>> sought_;
 };
 
 }  // namespace loomproof

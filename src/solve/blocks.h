@@ -12,6 +12,14 @@ class BlockWalk {
  public:
   explicit BlockWalk(std::size_t nodes) : beside_(nodes), number_(nodes), low_(nodes) {}
 
+  /// Takes all lines out; of so many nodes from now on.
+  void reset(std::size_t nodes) {
+    if (beside_.size() < nodes) beside_.resize(nodes);
+    for (auto& list : beside_) list.clear();
+    number_.resize(nodes);
+    low_.resize(nodes);
+  }
+
   void add(int a, int b, std::size_t line) {
     if (a == b) return;
     beside_[a].push_back({b, line});
@@ -30,7 +38,7 @@ class BlockWalk {
   void walk(const Conducts& conducts, const Reach& reach, const Leave& leave, const Close& close) {
     std::fill(number_.begin(), number_.end(), -1);
     int counted = 0;
-    for (int root = 0; root < static_cast<int>(beside_.size()); ++root) {
+    for (int root = 0; root < static_cast<int>(number_.size()); ++root) {
       if (number_[root] >= 0) continue;
       number_[root] = low_[root] = counted++;
       reach(root, -1, std::size_t{0});

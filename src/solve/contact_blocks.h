@@ -22,6 +22,9 @@ class ContactBlocks {
   /// Both must outlive it.
   ContactBlocks(const Circuit&, const FaultLines&);
 
+  /// What another one of the same circuit has found; it must not find more meanwhile.
+  void add_base(const ContactBlocks& base) { known_.add_base(base.known_); }
+
   /// @param bridge_a, bridge_b  nodes that a fault joins, equal ones for none
   /// @param carries             by contact: 1 where it is closed and may carry a current
   /// @return whether the bridge may carry one; false when there is none

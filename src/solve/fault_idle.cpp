@@ -15,11 +15,6 @@ void list_powered_nodes(const Circuit& circuit, const Condition& c, std::vector<
   for (const Condition& inner : c.of) list_powered_nodes(circuit, inner, out);
 }
 
-// Joins its two ends where there is no voltage: starved, it is a resistance.
-bool draws_current(const Load& load) {
-  return load.amount && (load.form == Load::Form::resistive || *load.amount != 0);
-}
-
 }  // namespace
 
 // What is read across a branch of its own needs no entry: the branch itself holds its two ends together.
@@ -69,24 +64,6 @@ IdleFaults::IdleFaults(const FaultNetwork& network, const std::vector<Fault>& fa
   split_.resize(nodes * words_);
 }
 
-bool IdleFaults::conducts(std::size_t line, const LogicState& logic) const {
-  if (!lines_.is_branch(line)) return true;
-  const Branch& b = circuit_.branches[line];
-  switch (b.type) {
-    case BranchType::contact:
-      return logic.contact_closed[b.index] != 0;
-    case BranchType::source:
-      return logic.source_on[b.index] != 0;
-    case BranchType::converter_in:
-    case BranchType::converter_out:
-      return logic.converter_on[b.index] != 0;
-    case BranchType::load:
-      return draws_current(all_.loads[b.index]);
-    default:
-      return true;
-  }
-}
-
 // A converter's input without voltage need not join its two ends.
 void IdleFaults::close_block(const std::size_t* first, const std::size_t* last) {
   bool live = false, doubtful = false;
@@ -107,7 +84,7 @@ void IdleFaults::find_blocks(const LogicState& logic) {
   split_ = observed_;
   for (std::size_t l = 0; l < lines_.first_bridge; ++l) {
     is_source_[l] = may_push(circuit_, lines_, l, logic) ? 1 : 0;
-    if (conducts(l, logic)) flow_[l] = Flow::dead;
+    if (conducts(circuit_, lines_, l, logic)) flow_[l] = Flow::dead;
   }
   bool is_split = false;  // an observer looks across the line by which the last node was left
   walk_.walk([&](std::size_t l) { return flow_[l] != Flow::none; },

@@ -28,7 +28,6 @@ class IdleFaults {
   void narrow(const Situation&, const LogicState&, std::vector<bool>& idle);
 
  private:
-  bool conducts(std::size_t line, const LogicState&) const;
   void find_blocks(const LogicState&);
   void close_block(const std::size_t* first, const std::size_t* last);  // lines
   bool may_open(std::size_t line) const;

@@ -99,62 +99,13 @@ void FaultNetwork::apply(const Fault* fault) {
   fault_memo_.clear();
   fault_ = fault;
   if (fault == nullptr) return;
-  const Fault& f = *fault;
-  LogicFault logic;
-  switch (f.type) {
-    case FaultType::wire_open:
-      open_line(circuit_.wire_branch[f.index]);
-      break;
-    case FaultType::wire_on_frame:
-      lay_bridge(lines_.chafe[f.index]);
-      break;
-    case FaultType::pins_bridged:
-      for (const auto& [pins, line] : lines_.pins) {
-        if (pins == std::pair(f.index, f.other)) lay_bridge(line);
-      }
-      break;
-    case FaultType::connector_unmated:
-      for (std::size_t i = 0; i < given_.contacts.size(); ++i) {
-        if (given_.contacts[i].part.value == f.index) hold_contact(i, false);
-      }
-      break;
-    case FaultType::switch_stuck:
-      break;  // see begin
-    case FaultType::contact_welded:
-      hold_contact(f.index, true);
-      break;
-    case FaultType::contact_open:
-      hold_contact(f.index, false);
-      break;
-    case FaultType::fuse_open:
-      open_line(lines_.fuse[f.index]);
-      break;
-    case FaultType::coil_open:
-      if (lines_.coil[f.index] != lines_.none()) open_line(lines_.coil[f.index]);
-      logic.dead_coils.push_back(f.index);
-      break;
-    case FaultType::lamp_out:
-      open_line(lines_.load[f.index]);
-      break;
-    case FaultType::ground_lost:
-      open_line(lines_.stud[f.index]);
-      break;
-    case FaultType::supply_lost:
-      open_line(lines_.source[f.index]);
-      logic.dead_sources.push_back(f.index);
-      break;
-    case FaultType::converter_dead:
-      open_line(lines_.converter_in[f.index]);
-      open_line(lines_.converter_out[f.index]);
-      logic.dead_converters.push_back(f.index);
-      break;
-  }
-  alters_circuit_ |= std::find(open_.begin(), open_.end(), char{1}) != open_.end();
-  for (std::size_t i = 0; i < held_contact_.size(); ++i) {
-    if (held_contact_[i] < 0) continue;
-    (held_contact_[i] != 0 ? logic.contacts_closed : logic.contacts_open).push_back(i);
-  }
-  logic_.set_fault(std::move(logic));
+  const LaidFault laid = laid_by(*fault, circuit_, lines_);
+  for (std::size_t line : laid.opened) open_line(line);
+  if (laid.bridge != 0) lay_bridge(laid.bridge);
+  alters_circuit_ = !laid.opened.empty();
+  for (std::size_t i : laid.logic.contacts_open) hold_contact(i, false);
+  for (std::size_t i : laid.logic.contacts_closed) hold_contact(i, true);
+  logic_.set_fault(laid.logic);
 }
 
 std::vector<FaultNetwork::Edge> FaultNetwork::edges() const {

@@ -1,6 +1,8 @@
 // All that may ever conduct in a circuit with one fault in it.
 #include "solve/fault_lines.h"
 
+#include <algorithm>
+
 namespace loomproof {
 namespace {
 
@@ -92,6 +94,92 @@ FaultLines lay_fault_lines(Circuit& circuit, const std::vector<Fault>& faults) {
   lay_fault_bridges(circuit, faults, lines);
   list_lines_by_element(circuit, lines);
   return lines;
+}
+
+LaidFault laid_by(const Fault& f, const Circuit& circuit, const FaultLines& lines) {
+  LaidFault out;
+  switch (f.type) {
+    case FaultType::wire_open:
+      out.opened.push_back(circuit.wire_branch[f.index]);
+      break;
+    case FaultType::wire_on_frame:
+      out.bridge = lines.chafe[f.index];
+      break;
+    case FaultType::pins_bridged:
+      for (const auto& [pins, line] : lines.pins) {
+        if (pins == std::pair(f.index, f.other)) out.bridge = line;
+      }
+      break;
+    case FaultType::connector_unmated: {
+      const auto& contacts = circuit.loom->elements.contacts;
+      for (std::size_t i = 0; i < contacts.size(); ++i) {
+        if (contacts[i].part.value == f.index) out.logic.contacts_open.push_back(i);
+      }
+      break;
+    }
+    case FaultType::switch_stuck:
+      out.stuck.emplace(PartIndex{f.index}, f.position);
+      break;
+    case FaultType::contact_welded:
+      out.logic.contacts_closed.push_back(f.index);
+      break;
+    case FaultType::contact_open:
+      out.logic.contacts_open.push_back(f.index);
+      break;
+    case FaultType::fuse_open:
+      out.opened.push_back(lines.fuse[f.index]);
+      break;
+    case FaultType::coil_open:
+      if (lines.coil[f.index] != lines.none()) out.opened.push_back(lines.coil[f.index]);
+      out.logic.dead_coils.push_back(f.index);
+      break;
+    case FaultType::lamp_out:
+      out.opened.push_back(lines.load[f.index]);
+      break;
+    case FaultType::ground_lost:
+      out.opened.push_back(lines.stud[f.index]);
+      break;
+    case FaultType::supply_lost:
+      out.opened.push_back(lines.source[f.index]);
+      out.logic.dead_sources.push_back(f.index);
+      break;
+    case FaultType::converter_dead:
+      out.opened = {lines.converter_in[f.index], lines.converter_out[f.index]};
+      out.logic.dead_converters.push_back(f.index);
+      break;
+  }
+  return out;
+}
+
+std::vector<char> lines_there(const FaultLines& lines, const LaidFault& laid) {
+  std::vector<char> out(lines.all.size(), 0);
+  std::fill(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(lines.first_bridge), char{1});
+  if (laid.bridge != 0) out[laid.bridge] = 1;
+  for (std::size_t l : laid.opened) out[l] = 0;
+  for (std::size_t i : laid.logic.contacts_open) out[lines.contact[i]] = 0;
+  return out;
+}
+
+bool draws_current(const Load& load) {
+  return load.amount && (load.form == Load::Form::resistive || *load.amount != 0);
+}
+
+bool conducts(const Circuit& circuit, const FaultLines& lines, std::size_t line, const LogicState& logic) {
+  if (!lines.is_branch(line)) return true;
+  const Branch& b = circuit.branches[line];
+  switch (b.type) {
+    case BranchType::contact:
+      return logic.contact_closed[b.index] != 0;
+    case BranchType::source:
+      return logic.source_on[b.index] != 0;
+    case BranchType::converter_in:
+    case BranchType::converter_out:
+      return logic.converter_on[b.index] != 0;
+    case BranchType::load:
+      return draws_current(circuit.loom->elements.loads[b.index]);
+    default:
+      return true;
+  }
 }
 
 bool may_push(const Circuit& circuit, const FaultLines& lines, std::size_t line, const LogicState& logic) {

@@ -3,17 +3,23 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <utility>
 #include <vector>
 
 #include "solve/circuit.h"
 #include "solve/fault.h"
+#include "solve/logic.h"
 #include "solve/operating_point.h"
 
 namespace loomproof {
 
 /// Solid contact between what must not touch, in ohm (common practice, no source).
 inline constexpr double bridge_ohm = 10e-3;
+
+/// A fuse that carries this many times its rated current opens before anything else is judged: within 5 s at the latest
+/// for road-vehicle blades (ISO 8820-3 gate at 200 %).
+inline constexpr double fuse_opens_at = 2.0;
 
 struct FaultLine {
   int a = 0, b = 0;  // nodes
@@ -37,6 +43,26 @@ struct FaultLines {
 
 /// Gives every stud that a fault may lift a node of its own in `circuit`, after those that it has, and lists the lines.
 FaultLines lay_fault_lines(Circuit& circuit, const std::vector<Fault>& faults);
+
+/// What a fault does to the lines and to the logic.
+struct LaidFault {
+  std::vector<std::size_t> opened;  // lines
+  std::size_t bridge = 0;           // the line that it lays; 0: none
+  LogicFault logic;
+  std::optional<std::pair<PartIndex, int>> stuck;  // a switch, in a position
+};
+
+/// @param circuit, faults  as of lay_fault_lines(), the fault among them
+LaidFault laid_by(const Fault&, const Circuit& circuit, const FaultLines&);
+
+/// By line: whether it is there with the fault in, all contacts closed but those that it holds open.
+std::vector<char> lines_there(const FaultLines&, const LaidFault&);
+
+/// Whether a load joins its two ends even where there is no voltage: starved, it is a resistance.
+bool draws_current(const Load&);
+
+/// Whether a line joins its two ends in a state of the logic.
+bool conducts(const Circuit&, const FaultLines&, std::size_t line, const LogicState&);
 
 /// Whether a line may drive a current by itself in a state of the logic: a source or converter output that is on, a
 /// load that gives.

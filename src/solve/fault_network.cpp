@@ -240,6 +240,12 @@ void FaultNetwork::keep() {
   std::memcpy(record + numbers_each_, modes_.data(), modes_.size());
 }
 
+void FaultNetwork::add_base(const FaultNetwork& base) {
+  own_memo_.add_base(base.own_memo_);
+  blocks_.add_base(base.blocks_);
+  numbers_each_ = base.numbers_each_;
+}
+
 // One state of the logic: from memory, or solved and kept there.
 void FaultNetwork::settle_step() {
   if (!forgets_) {

@@ -18,10 +18,6 @@
 
 namespace loomproof {
 
-/// A fuse that carries this many times its rated current opens before anything else is judged: within 5 s at the latest
-/// for road-vehicle blades (ISO 8820-3 gate at 200 %).
-inline constexpr double fuse_opens_at = 2.0;
-
 /// Keeps a copy of the loom and the circuit, in which every stud of the frame is a node of its own (after those of the
 /// circuit), so that a point of it can be read with circuit() by the same functions as any other. What was settled
 /// before only saves time: no result depends on it.
@@ -35,6 +31,10 @@ class FaultNetwork {
   /// Puts the fault in, after taking the last one out; nullptr: none.
   void apply(const Fault*);
   bool has_fault() const { return fault_ != nullptr; }
+
+  /// What another one of the same circuit and faults has settled is known here as well; it must not settle more
+  /// meanwhile.
+  void add_base(const FaultNetwork& base);
 
   /// Whether what starts as something before it did, with the same fault, is settled again all the same.
   void forget_all(bool forget) { forgets_ = forget; }

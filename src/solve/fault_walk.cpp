@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "solve/beside.h"
+#include "solve/fault_bounds.h"
 #include "solve/fault_classes.h"
 #include "solve/fault_walker.h"
 #include "solve/opened.h"
@@ -157,15 +158,126 @@ void find_deadlocks(FaultNetwork& network, const Table& table, FaultWalk& walk) 
   }
 }
 
+std::vector<std::size_t> classes_of(const FaultNetwork& network, const std::vector<Fault>& faults, bool by_class) {
+  if (by_class) return fault_classes(network, faults);
+  std::vector<std::size_t> out(faults.size());
+  std::iota(out.begin(), out.end(), std::size_t{0});
+  return out;
+}
+
+// By fault that stands for its class: the watches that bounds leave open.
+std::vector<std::vector<std::size_t>> open_watches(const FaultNetwork& network, const std::vector<WatchGroup>& groups,
+                                                   const std::vector<Table>& tables,
+                                                   const std::vector<std::size_t>& class_of, unsigned threads,
+                                                   const WalkShortcuts& shortcuts, FaultWalk& walk) {
+  std::vector<std::vector<std::size_t>> out(walk.faults.size());
+  std::vector<std::size_t> all(walk.watches.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  if (!shortcuts.bounds) {
+    std::fill(out.begin(), out.end(), all);
+    return out;
+  }
+  Parts moved;
+  for (const WatchGroup& g : groups) moved = merged(moved, g.parts);
+  const Parts apart = exclusive_switches(*network.circuit().loom, moved);
+  FaultBounds taught(network.circuit(), network.lines(), walk.watches);
+  for (const WatchGroup& g : groups) {
+    for (std::size_t w : g.watches) taught.learn(w, tables[g.table]);
+  }
+  std::vector<std::size_t> firsts;
+  for (std::size_t f = 0; f < class_of.size(); ++f) {
+    if (class_of[f] == f) firsts.push_back(f);
+  }
+  share_out(firsts.size(), threads != 0 ? threads : usable_cores(), [&] {
+    return [&, bounds = std::make_unique<FaultBounds>(taught)](std::size_t i) {
+      out[firsts[i]] = bounds->left_open(walk.faults[firsts[i]], all, apart);
+    };
+  });
+  for (std::size_t f : class_of) walk.bounded += all.size() - out[f].size();
+  return out;
+}
+
+// Who goes where: by cones with the fault in.
+std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& whole,
+                                          const std::vector<WatchGroup>& groups, std::vector<Table>& tables,
+                                          std::map<Parts, std::size_t>& table_of,
+                                          const std::vector<std::size_t>& class_of,
+                                          const std::vector<std::vector<std::size_t>>& open,
+                                          const WalkShortcuts& shortcuts, FaultWalk& walk,
+                                          std::vector<std::vector<Suspect>>& suspects) {
+  const Loom& loom = *network.circuit().loom;
+  std::vector<std::vector<Errand>> errands(walk.faults.size());
+  bool near_only = false;
+  std::size_t most_states = 0;
+  for (std::size_t f = 0; f < walk.faults.size(); ++f) {
+    if (open[class_of[f]].empty()) continue;
+    std::optional<Cones> cones;
+    Cones::Cone mine;
+    if (shortcuts.cones) {
+      network.apply(&walk.faults[f]);
+      cones.emplace(network);
+      mine = cones->of_fault();
+    }
+    const bool bridges =
+        walk.faults[f].type == FaultType::wire_on_frame || walk.faults[f].type == FaultType::pins_bridged;
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+      Parts parts = groups[g].parts;
+      if (cones) {
+        const Cones::Cone cone = cones->of(groups[g].targets);
+        bool meet = bridges || cones->fault_is_everywhere();
+        for (std::size_t c = 0; !meet && c < cone.clusters.size(); ++c)
+          meet = cone.clusters[c] != 0 && mine.clusters[c] != 0;
+        if (!meet) {
+          ++walk.cut;
+          continue;
+        }
+        parts = merged(parts, merged(listed(loom, cone.parts), listed(loom, mine.parts)));
+      }
+      ++walk.walked;
+      auto [at, fresh] = table_of.emplace(parts, tables.size());
+      if (fresh) {
+        network.apply(nullptr);
+        Parts more;
+        const Parts& base = groups[g].parts;
+        std::set_difference(parts.begin(), parts.end(), base.begin(), base.end(), std::back_inserter(more));
+        Table wide = widen(network, tables[groups[g].table], more);
+        tables.push_back(std::move(wide));
+        if (cones) network.apply(&walk.faults[f]);
+      }
+      near_only |= !tables[at->second].whole;
+      most_states = std::max(most_states, count_states(loom, parts));
+      errands[f].push_back({g, at->second});
+    }
+    for (std::size_t w : open[class_of[f]]) {
+      std::vector<char> decides(loom.parts.size(), 1);
+      if (cones) {
+        // As for a group: what had a say without the fault, what has one with it, and what commands where it lies.
+        const std::vector<Target> targets = targets_of(walk.watches[w].watch, network.circuit());
+        const std::vector<char> without = whole.of(targets).parts, with = cones->of(targets).parts;
+        for (std::size_t p = 0; p < decides.size(); ++p)
+          decides[p] = static_cast<char>(without[p] != 0 || with[p] != 0 || mine.parts[p] != 0);
+        for (const auto& [part, position] : walk.watches[w].watch.when) decides[part.value] = 1;
+      }
+      suspects[f].push_back({w, listed(loom, decides)});
+    }
+    network.apply(nullptr);
+  }
+  if (near_only) {
+    walk.left_out = fmt::format(
+        "up to {} switch states can be seen by one fault, more than {}: there, only rest, the duty points' switches "
+        "and "
+        "one or two moves from these were walked",
+        most_states, most_walked_states);
+  }
+  return errands;
+}
+
 // Faults of one class, as long as cones sent them on the same errands. Those without any are left out.
-std::vector<std::vector<std::size_t>> walked_together(const FaultNetwork& network, const std::vector<Fault>& faults,
-                                                      const std::vector<std::vector<Errand>>& errands, bool by_class) {
-  std::vector<std::size_t> class_of(faults.size());
-  std::iota(class_of.begin(), class_of.end(), std::size_t{0});
-  if (by_class) class_of = fault_classes(network, faults);
+std::vector<std::vector<std::size_t>> walked_together(const std::vector<std::size_t>& class_of,
+                                                      const std::vector<std::vector<Errand>>& errands) {
   std::map<std::pair<std::size_t, std::vector<Errand>>, std::size_t> place;
   std::vector<std::vector<std::size_t>> out;
-  for (std::size_t f = 0; f < faults.size(); ++f) {
+  for (std::size_t f = 0; f < errands.size(); ++f) {
     if (errands[f].empty()) continue;
     const auto [at, fresh] = place.emplace(std::pair(class_of[f], errands[f]), out.size());
     if (fresh) out.emplace_back();
@@ -239,59 +351,12 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     walk.states += tables[g.table].states.size();
   }
 
-  // Who goes where: by cones with the fault in.
-  std::vector<std::vector<Errand>> errands(walk.faults.size());
-  bool near_only = false;
-  std::size_t most_states = 0;
-  for (std::size_t f = 0; f < walk.faults.size(); ++f) {
-    std::optional<Cones> cones;
-    Cones::Cone mine;
-    if (shortcuts.cones) {
-      network.apply(&walk.faults[f]);
-      cones.emplace(network);
-      mine = cones->of_fault();
-    }
-    const bool bridges =
-        walk.faults[f].type == FaultType::wire_on_frame || walk.faults[f].type == FaultType::pins_bridged;
-    for (std::size_t g = 0; g < groups.size(); ++g) {
-      Parts parts = groups[g].parts;
-      if (cones) {
-        const Cones::Cone cone = cones->of(groups[g].targets);
-        bool meet = bridges || cones->fault_is_everywhere();
-        for (std::size_t c = 0; !meet && c < cone.clusters.size(); ++c)
-          meet = cone.clusters[c] != 0 && mine.clusters[c] != 0;
-        if (!meet) {
-          ++walk.cut;
-          continue;
-        }
-        parts = merged(parts, merged(listed(loom, cone.parts), listed(loom, mine.parts)));
-      }
-      ++walk.walked;
-      auto [at, fresh] = table_of.emplace(parts, tables.size());
-      if (fresh) {
-        network.apply(nullptr);
-        Parts more;
-        const Parts& base = groups[g].parts;
-        std::set_difference(parts.begin(), parts.end(), base.begin(), base.end(), std::back_inserter(more));
-        Table wide = widen(network, tables[groups[g].table], more);
-        tables.push_back(std::move(wide));
-        if (cones) network.apply(&walk.faults[f]);
-      }
-      near_only |= !tables[at->second].whole;
-      most_states = std::max(most_states, count_states(loom, parts));
-      errands[f].push_back({g, at->second});
-    }
-    network.apply(nullptr);
-  }
-  if (near_only) {
-    walk.left_out = fmt::format(
-        "up to {} switch states can be seen by one fault, more than {}: there, only rest, the duty points' switches "
-        "and "
-        "one or two moves from these were walked",
-        most_states, most_walked_states);
-  }
+  const std::vector<std::size_t> class_of = classes_of(network, walk.faults, shortcuts.classes);
+  const auto open = open_watches(network, groups, tables, class_of, threads, shortcuts, walk);
+  std::vector<std::vector<Suspect>> suspects(walk.faults.size());
+  const auto errands = send_out(network, whole, groups, tables, table_of, class_of, open, shortcuts, walk, suspects);
 
-  std::vector<std::vector<std::size_t>> classes = walked_together(network, walk.faults, errands, shortcuts.classes);
+  std::vector<std::vector<std::size_t>> classes = walked_together(class_of, errands);
   std::vector<std::size_t> visitors(tables.size(), 0);
   for (const std::vector<std::size_t>& c : classes) {
     for (const Errand& errand : errands[c.front()]) ++visitors[errand.table];
@@ -308,9 +373,9 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   std::stable_sort(classes.begin(), classes.end(), [&](const auto& a, const auto& b) { return length(a) > length(b); });
   std::vector<Outcome> outcomes(walk.faults.size());
   share_out(classes.size(), threads != 0 ? threads : usable_cores(), [&] {
-    return [&, walker = std::make_unique<Walker>(circuit, walk, groups, tables, shortcuts)](std::size_t c) {
+    return [&, walker = std::make_unique<Walker>(circuit, network, walk, groups, tables, shortcuts)](std::size_t c) {
       const std::size_t first = classes[c].front();
-      outcomes[first] = walker->walk(first, errands[first]);
+      outcomes[first] = walker->walk(first, errands[first], suspects[first]);
       for (std::size_t f : classes[c]) {
         if (f != first) outcomes[f] = walker->retold(outcomes[first], f);
       }

@@ -47,6 +47,7 @@ struct FaultWalk {
   std::size_t points = 0;              // settled, all faults together
   std::size_t cut = 0;                 // pairs of fault and watched cone that cannot meet and so were not settled
   std::size_t walked = 0;              // and those that were
+  std::size_t bounded = 0;             // pairs of fault and watch that no state can violate (FaultBounds)
   std::string left_out;                // in words; empty when exhaustive
   std::vector<std::size_t> remembers;  // coils found on and off in one situation, by the way there; no fault
   /// What never comes on from rest but stays on once it is: 12 V that only the contactor that needs it lets through.
@@ -63,6 +64,7 @@ struct WalkShortcuts {
   bool cones = true;    // else every switch and every fault
   bool classes = true;  // one fault answers for all that leave the same circuit
   bool idle = true;     // a fault that touches nothing that is looked at is not settled
+  bool bounds = true;   // what no state can violate is not settled
   bool meeting = true;  // what strikes in a state to which the way from rest leads is settled once
   bool hints = true;    // settling starts from what is known of the state without the fault
   bool memory = true;   // what starts as something before it did is not settled again

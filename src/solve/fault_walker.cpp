@@ -2,9 +2,9 @@
 #include "solve/fault_walker.h"
 
 #include <algorithm>
+#include <iterator>
 #include <map>
 #include <optional>
-#include <span>
 #include <utility>
 
 #include "solve/announcements.h"
@@ -12,8 +12,8 @@
 namespace loomproof {
 class Walker::Inside {
  public:
-  Inside(const Circuit& circuit, const FaultWalk& walk, const std::vector<WatchGroup>& groups,
-         const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
+  Inside(const Circuit& circuit, const FaultNetwork& sound, const FaultWalk& walk,
+         const std::vector<WatchGroup>& groups, const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
       : walk_(walk),
         groups_(groups),
         tables_(tables),
@@ -21,26 +21,34 @@ class Walker::Inside {
         network_(circuit, walk.faults),
         best_(walk.watches.size()) {
     network_.forget_all(!shortcuts.memory);
+    if (shortcuts.memory) network_.add_base(sound);
   }
 
-  Outcome walk(std::size_t fault, const std::vector<Errand>& errands) {
+  Outcome walk(std::size_t fault, const std::vector<Errand>& errands, const std::vector<Suspect>& suspects) {
     const Fault& f = walk_.faults[fault];
     Outcome out;
     out.unsettled.assign(walk_.watches.size(), 0);
     outcome_ = &out;
     fault_ = fault;
     Announcements signs(*network_.circuit().loom);
-    signs_ = &signs;
+    signs_ = shortcuts_.bounds ? nullptr : &signs;
     std::fill(best_.begin(), best_.end(), std::optional<std::size_t>());
     network_.apply(&f);
     for (const Errand& errand : errands) {
       const std::vector<BaseState>& states = tables_[errand.table].states;
       const Concerns& concerns = concerns_of(errand);
       for (std::size_t s = 0; s < states.size(); ++s) {
-        concerned_ = concerns[s];
-        visit(states[s]);
+        concerned_.clear();
+        for (const Suspect& suspect : suspects) {
+          if (std::binary_search(concerns[s].begin(), concerns[s].end(), suspect.watch) && decides(suspect, states[s]))
+            concerned_.push_back(suspect.watch);
+        }
+        if (!concerned_.empty() || signs_ != nullptr) visit(states[s]);
       }
     }
+    concerned_.clear();
+    signs_ = &signs;
+    for (const Found& found : out.found) look_for_signs(errands, walk_.watches[found.watch].watch);
     network_.apply(nullptr);
     for (Found& found : out.found) {
       const Watch& watch = walk_.watches[found.watch].watch;
@@ -65,6 +73,34 @@ class Walker::Inside {
   bool is_of_the_switch(const Watch& watch, const Fault& fault) const {
     const auto part = part_of(*network_.circuit().loom, fault);
     return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
+  }
+
+  // A state with a switch moved that has no say tells what the same one tells with that switch at rest.
+  bool decides(const Suspect& suspect, const BaseState& state) const {
+    if (!shortcuts_.bounds) return true;
+    const Positions& at = state.situation.positions;
+    for (std::size_t p = 0; p < at.size(); ++p) {
+      if (at[p] != 0 && !std::binary_search(suspect.decide.begin(), suspect.decide.end(), p)) return false;
+    }
+    return true;
+  }
+
+  // How the fault shows where the watch is not concerned: at the first such position at which it does.
+  void look_for_signs(const std::vector<Errand>& errands, const Watch& watch) {
+    for (const auto& [part, position] : watch.when) {
+      for (std::size_t k = 0; k < network_.circuit().loom->part(part).positions.size(); ++k) {
+        if (static_cast<int>(k) == position || signs_->all_noted(part, k)) continue;
+        signs_->seek(part, k);
+        for (const Errand& errand : errands) {
+          for (const BaseState& state : tables_[errand.table].states) {
+            if (signs_->shows(part, k)) return;
+            if (state.situation.positions[part.value] == static_cast<std::int8_t>(k)) visit(state);
+          }
+        }
+        if (signs_->shows(part, k)) return;
+        signs_->all_noted(part, k) = true;
+      }
+    }
   }
 
   // The same for every fault on this errand.
@@ -162,9 +198,11 @@ class Walker::Inside {
   }
 
   void look(const BaseState& state, const OperatingPoint& point, bool from_rest) {
-    observe(network_.circuit(), point, now_);
-    darken();
-    signs_->note(state, now_);
+    if (signs_ != nullptr) {
+      observe(network_.circuit(), point, now_);
+      darken();
+      signs_->note(state, now_);
+    }
     for (std::size_t w : concerned_) {
       const auto value = violation(walk_.watches[w].watch, network_.circuit(), point);
       if (!value) continue;
@@ -201,7 +239,7 @@ class Walker::Inside {
   FaultNetwork network_;
   std::vector<std::optional<std::size_t>> best_;  // by watch, into the outcome's found
   std::map<Errand, Concerns> concerns_;
-  std::span<const std::size_t> concerned_;  // in the state under way
+  std::vector<std::size_t> concerned_;  // in the state under way
   std::vector<std::uint8_t> now_;
   LogicState forced_;
   bool is_last_ = false;  // the way from rest began at the state itself
@@ -210,14 +248,14 @@ class Walker::Inside {
   std::size_t fault_ = 0;
 };
 
-Walker::Walker(const Circuit& circuit, const FaultWalk& walk, const std::vector<WatchGroup>& groups,
-               const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
-    : inside_(std::make_unique<Inside>(circuit, walk, groups, tables, shortcuts)) {}
+Walker::Walker(const Circuit& circuit, const FaultNetwork& sound, const FaultWalk& walk,
+               const std::vector<WatchGroup>& groups, const std::vector<Table>& tables, const WalkShortcuts& shortcuts)
+    : inside_(std::make_unique<Inside>(circuit, sound, walk, groups, tables, shortcuts)) {}
 
 Walker::~Walker() = default;
 
-Outcome Walker::walk(std::size_t fault, const std::vector<Errand>& errands) {
-  return inside_->walk(fault, errands);
+Outcome Walker::walk(std::size_t fault, const std::vector<Errand>& errands, const std::vector<Suspect>& suspects) {
+  return inside_->walk(fault, errands, suspects);
 }
 
 Outcome Walker::retold(Outcome outcome, std::size_t fault) const {

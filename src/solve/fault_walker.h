@@ -24,6 +24,12 @@ struct Errand {
   friend auto operator<=>(const Errand&, const Errand&) = default;
 };
 
+// A watch that a fault may violate.
+struct Suspect {
+  std::size_t watch = 0;
+  Parts decide;  // switches that have a say in it with the fault in; all others stay at rest
+};
+
 struct Found {
   std::size_t watch = 0;
   Sighting sighting;
@@ -39,11 +45,14 @@ struct Outcome {
 class Walker {
  public:
   /// Keeps references to all of them.
-  Walker(const Circuit&, const FaultWalk&, const std::vector<WatchGroup>&, const std::vector<Table>&,
+  /// @param sound  knows what it settled without a fault; settles nothing meanwhile
+  Walker(const Circuit&, const FaultNetwork& sound, const FaultWalk&, const std::vector<WatchGroup>&, const std::vector<Table>&,
          const WalkShortcuts&);
   ~Walker();
 
-  Outcome walk(std::size_t fault, const std::vector<Errand>&);
+  /// @param suspects  watches that its states may violate, ascending by watch: only states that concern one of these
+  ///                  are settled, and of what was violated those that tell how the fault shows
+  Outcome walk(std::size_t fault, const std::vector<Errand>&, const std::vector<Suspect>& suspects);
   /// The same outcome as another fault's, which leaves the same circuit behind.
   Outcome retold(Outcome, std::size_t fault) const;
 

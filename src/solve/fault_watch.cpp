@@ -10,8 +10,6 @@
 namespace loomproof {
 namespace {
 
-constexpr double dead_v = 1.0;  // below this a terminal counts as dead
-
 bool has_divider(const Loom& loom, PartIndex part) {
   return std::any_of(loom.elements.dividers.begin(), loom.elements.dividers.end(),
                      [&](const Divider& d) { return d.part == part; });

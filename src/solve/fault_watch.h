@@ -14,6 +14,8 @@ namespace loomproof {
 
 /// A traction bus below this is touch-safe for its voltage alone (voltage class A of ISO 6469-3: up to 60 V DC).
 inline constexpr double touch_safe_v = 60;
+/// Up to this a terminal that must not be live counts as dead (common practice, no source).
+inline constexpr double dead_v = 1.0;
 
 struct Watch {
   enum class What : std::uint8_t {

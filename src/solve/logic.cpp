@@ -31,12 +31,25 @@ double off_below_v(const Input& input) {
   return input.off_below_v ? std::min(*input.off_below_v, on_above_v(input)) : on_above_v(input);
 }
 
-bool in_window(const Input& input, double v) {
+// Above it a controller answers.
+double throttle_starts_v(const Input& input) {
   const double zero = input.zero_v ? *input.zero_v : 1;
   const double full = input.full_v ? *input.full_v : zero + 3;
+  return zero + throttle_dead_band * (full - zero);
+}
+
+bool in_window(const Input& input, double v) {
   if (input.valid_low_v && v < *input.valid_low_v) return false;
   if (input.valid_high_v && v > *input.valid_high_v) return false;
-  return v > zero + throttle_dead_band * (full - zero);
+  return v > throttle_starts_v(input);
+}
+
+double pull_in_v(const Coil& coil) {
+  return coil.pull_in_v ? *coil.pull_in_v : unknown_pull_in_v;
+}
+
+double drop_out_v(const Coil& coil) {
+  return coil.drop_out_v ? *coil.drop_out_v : unknown_drop_out_v;
 }
 
 bool asserted(const Input& input, double v, bool before) {
@@ -60,6 +73,24 @@ bool follows(Condition::Op op) {
 }
 
 }  // namespace
+
+double least_coil_v(const Coil& coil) {
+  return std::min(pull_in_v(coil), drop_out_v(coil));
+}
+
+double powered_above_v(const Condition& c) {
+  return c.above_v ? *c.above_v : unknown_powered_v;
+}
+
+double silent_up_to_v(const Input& input) {
+  return input.analogue ? throttle_starts_v(input) : off_below_v(input);
+}
+
+std::pair<bool, bool> may_read(const Input& input, double most_v) {
+  if (input.analogue) return {most_v > throttle_starts_v(input), true};
+  const bool high = most_v > off_below_v(input) || most_v >= on_above_v(input);
+  return input.active_high ? std::pair(high, true) : std::pair(true, high);
+}
 
 Logic::Logic(const Circuit& circuit) : circuit_(circuit) {
   const Elements& all = circuit.loom->elements;
@@ -90,7 +121,7 @@ void Logic::compile(const Condition& c, PartIndex part) {
   if (c.op == Condition::Op::powered && !circuit_.node_of.empty()) {
     step.pos = circuit_.node(c.pos);
     step.neg = circuit_.node(c.neg);
-    step.above_v = c.above_v ? *c.above_v : unknown_powered_v;
+    step.above_v = powered_above_v(c);
   }
   steps_.push_back(step);
   for (const Condition& inner : c.of) compile(inner, part);
@@ -153,7 +184,8 @@ void Logic::conditions(const OperatingPoint& point, bool dead, LogicState& out, 
   for (std::size_t i = 0; i < converters.size(); ++i) {
     const Converter& c = converters[i];
     const double in_v = dead ? 0 : volts_or_zero(circuit_, point, c.in_pos, c.in_neg);
-    const bool in_window = in_v > 0.5 && (!c.low_v || in_v >= *c.low_v) && (!c.high_v || in_v <= *c.high_v);
+    const bool in_window =
+        in_v > least_converter_v && (!c.low_v || in_v >= *c.low_v) && (!c.high_v || in_v <= *c.high_v);
     out.converter_on[i] = in_window && holds(converters_.first[i], point, dead, out);
   }
   force(out);
@@ -183,9 +215,7 @@ void Logic::next(const OperatingPoint& point, LogicState& out, bool moved) const
   for (std::size_t i = 0; i < all.coils.size(); ++i) {
     const Coil& coil = all.coils[i];
     const double v = std::fabs(volts_or_zero(circuit_, point, coil.a, coil.b));
-    const double in = coil.pull_in_v ? *coil.pull_in_v : unknown_pull_in_v;
-    const double hold = coil.drop_out_v ? *coil.drop_out_v : unknown_drop_out_v;
-    out.coil_on[i] = v >= in || (out.coil_on[i] != 0 && v >= hold);
+    out.coil_on[i] = v >= pull_in_v(coil) || (out.coil_on[i] != 0 && v >= drop_out_v(coil));
   }
   for (std::size_t i : fault_.dead_coils) out.coil_on[i] = 0;
   for (std::size_t i = 0; i < all.inputs.size(); ++i) {

@@ -67,6 +67,17 @@ class Logic {
   LogicFault fault_;
 };
 
+/// Lowest voltage at which a coil can be on: it pulls in at one and drops out below another.
+double least_coil_v(const Coil&);
+/// Voltage from which a condition `powered` holds.
+double powered_above_v(const Condition&);
+/// A converter whose input sees no more is off, whatever its window (common practice, no source).
+inline constexpr double least_converter_v = 0.5;
+/// Voltage up to which an input reads as if it saw none.
+double silent_up_to_v(const Input&);
+/// Whether an input that sees at most so many volts, of either sign, may read as asserted, and whether as not.
+std::pair<bool, bool> may_read(const Input&, double most_v);
+
 /// The same for a single look, without anything compiled: the state of a vehicle at rest, ...
 LogicState resting_logic(const Loom&, const Situation&);
 /// ... and what the logic becomes when it sees the voltages of `point`.

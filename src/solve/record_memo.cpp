@@ -10,6 +10,7 @@ namespace {
 
 constexpr std::size_t first_places = 256;
 constexpr std::size_t first_records = 64;
+constexpr std::size_t growth = 4;
 
 // Eight bytes at a time; the key is filled up to that.
 std::uint32_t hash_of(const std::vector<std::uint8_t>& key) {
@@ -31,17 +32,22 @@ void RecordMemo::clear() {
   std::fill(places_.begin(), places_.end(), Place{});
 }
 
+const std::uint64_t* RecordMemo::look_up(const std::vector<std::uint8_t>& key, std::uint32_t hash) const {
+  if (records_ == 0) return nullptr;
+  for (std::size_t at = hash & (places_.size() - 1); places_[at].record != 0; at = (at + 1) & (places_.size() - 1)) {
+    if (places_[at].hash != hash) continue;
+    const std::uint64_t* record = pool_.get() + (places_[at].record - 1) * record_words_;
+    if (std::memcmp(record, key.data(), key.size()) == 0) return record + key_words_;
+  }
+  return nullptr;
+}
+
 const std::uint64_t* RecordMemo::find() {
   key_.resize(written_);  // shorter ones may have been begun
   key_.resize((written_ + 7) / 8 * 8, 0);
   hash_ = hash_of(key_);
-  if (records_ == 0) return nullptr;
-  for (std::size_t at = hash_ & (places_.size() - 1); places_[at].record != 0; at = (at + 1) & (places_.size() - 1)) {
-    if (places_[at].hash != hash_) continue;
-    const std::uint64_t* record = pool_.get() + (places_[at].record - 1) * record_words_;
-    if (std::memcmp(record, key_.data(), key_.size()) == 0) return record + key_words_;
-  }
-  return nullptr;
+  const std::uint64_t* known = base_ != nullptr ? base_->look_up(key_, hash_) : nullptr;
+  return known != nullptr ? known : look_up(key_, hash_);
 }
 
 std::size_t RecordMemo::free_place(std::uint32_t hash) const {
@@ -58,12 +64,11 @@ void RecordMemo::grow() {
   }
 }
 
-// A few records lie in small memory, more of them in all that they may ever have: only what is written to counts.
+// Grows by steps up to all that it may ever have: what is written to for the first time costs more than to copy it.
 void RecordMemo::make_room(std::size_t words) {
   if (words <= pool_words_) return;
   const std::size_t all = std::max(most_bytes_ / 8, record_words_);
-  const bool few = words <= first_records * record_words_ && first_records * record_words_ < all;
-  pool_words_ = few ? first_records * record_words_ : all;
+  pool_words_ = std::min(all, std::max(first_records * record_words_, growth * pool_words_));
   Words wider = words_for(pool_words_);
   if (records_ > 0) std::memcpy(wider.get(), pool_.get(), records_ * record_words_ * sizeof(std::uint64_t));
   pool_ = std::move(wider);

@@ -17,6 +17,8 @@ class RecordMemo {
   explicit RecordMemo(std::size_t most_bytes) : most_bytes_(most_bytes) {}
 
   void clear();
+  /// Another memo, of keys and records as long as these, is looked into as well, and must not change meanwhile.
+  void add_base(const RecordMemo& base) { base_ = &base; }
 
   /// Begins a key; what it consists of is added piece by piece.
   void begin_key() { written_ = 0; }
@@ -39,6 +41,7 @@ class RecordMemo {
     if (key_.size() < written_) key_.resize(written_);
     return key_.data() + at;
   }
+  const std::uint64_t* look_up(const std::vector<std::uint8_t>& key, std::uint32_t hash) const;
   void grow();
   void make_room(std::size_t words);
   std::size_t free_place(std::uint32_t hash) const;
@@ -48,6 +51,7 @@ class RecordMemo {
     std::uint32_t record = 0;  // 1 + its number; 0: free
   };
   std::size_t most_bytes_ = 0;
+  const RecordMemo* base_ = nullptr;
   std::vector<std::uint8_t> key_;
   std::size_t written_ = 0;  // of the key
   std::uint32_t hash_ = 0;

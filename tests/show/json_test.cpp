@@ -32,6 +32,8 @@ TEST_CASE("every obligation is there with all that was said of it") {
                                  {"single_faults", 0},
                                  {"fault_situations", 0},
                                  {"fault_points", 0},
+                                 {"fault_pairs", 0},
+                                 {"fault_pairs_bounded", 0},
                                  {"fault_pairs_cut", 0},
                                  {"fault_left_out", nullptr}});
   REQUIRE(file["obligations"].size() == 8);

@@ -8,6 +8,7 @@
 #include <random>
 
 #include "bench.h"
+#include "drawn.h"
 #include "solve/fault_walk.h"
 #include "spice.h"
 #include "spice_deck.h"
@@ -18,24 +19,8 @@ using namespace loomproof;
 
 namespace {
 
-Loom loom_of(const std::string& text) {
-  ReadResult read = read_loom(text, "test");
-  REQUIRE(read.loom.has_value());
-  return std::move(*read.loom);
-}
-
 Loom demo(const std::string& name) {
   return loom_of(texts::of_file(SOURCE_ROOT + "/netlists/" + name + ".yaml"));
-}
-
-Situation drawn(const Loom& loom, std::mt19937& dice) {
-  Situation s;
-  for (const Part& p : loom.parts) {
-    const auto n = std::max<std::size_t>(1, p.positions.size());
-    s.positions.push_back(static_cast<std::int8_t>(dice() % n));
-  }
-  s.charge = dice() % 2 == 0 ? Charge::full : Charge::empty;
-  return s;
 }
 
 Situation one_moved(const Loom& loom, Situation s, std::mt19937& dice) {
@@ -273,8 +258,8 @@ namespace {
 
 // Everything that the walk says, for comparison word by word.
 std::string account_of(const Loom& loom, const FaultWalk& walk, bool states, bool points = true) {
-  std::string out = states ? fmt::format("{} {} {}\n", walk.faults.size(), walk.states, walk.cut) : "";
-  if (states && points) out += fmt::format("{}\n", walk.points);
+  std::string out = states ? fmt::format("{} {}\n", walk.faults.size(), walk.states) : "";
+  if (states && points) out += fmt::format("{} {} {}\n", walk.cut, walk.bounded, walk.points);
   for (const WatchResult& w : walk.watches) {
     out += fmt::format("{} {}:", static_cast<int>(w.watch.what), w.watch.index);
     for (const auto& [part, position] : w.watch.when) out += fmt::format(" {}={}", loom.part(part).name, position);
@@ -319,7 +304,8 @@ TEST_CASE("cut by cones it finds what it finds when every switch and every fault
 
 TEST_CASE("what it does not settle would have changed nothing") {
   const auto files = designs_of({"/control", "/rules/drive-cut", "/rules/brake-input", "/rules/throttle-return"});
-  const WalkShortcuts none{.classes = false, .idle = false, .meeting = false, .hints = false, .memory = false};
+  const WalkShortcuts none{
+      .classes = false, .idle = false, .bounds = false, .meeting = false, .hints = false, .memory = false};
   std::size_t found = 0, looms = 0;
   for (std::size_t i = 0; i < files.size(); i += every(5)) {
     const Loom loom = loom_of(texts::of_file(files[i]));
