@@ -76,7 +76,7 @@ FaultBounds::Ternary FaultBounds::holds(const Condition& c, PartIndex part) {
       Ternary out{true, false};
       for (const Condition& inner : c.of) {
         const Ternary t = holds(inner, part);
-        out = {out.first && t.first, out.second || t.second};
+        out = Ternary{out.first && t.first, out.second || t.second};
       }
       return out;
     }
@@ -84,13 +84,13 @@ FaultBounds::Ternary FaultBounds::holds(const Condition& c, PartIndex part) {
       Ternary out{false, true};
       for (const Condition& inner : c.of) {
         const Ternary t = holds(inner, part);
-        out = {out.first || t.first, out.second && t.second};
+        out = Ternary{out.first || t.first, out.second && t.second};
       }
       return out;
     }
     case Op::invert: {
       const Ternary t = holds(c.of.front(), part);
-      return {t.second, t.first};
+      return Ternary{t.second, t.first};
     }
     case Op::input:
       return of(may_.on.input_on, may_.off.input_on);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "bench.h"
+#include "solve/logic.h"
 
 using namespace loomproof;
 using namespace loomproof::bench;
@@ -34,6 +35,26 @@ TEST_CASE("a coil pulls in at its pull-in, holds above its drop-out, lets go bel
   on.logic.coil_on[0] = on.logic.contact_closed[0] = 1;
   CHECK(low.network.settle_from(on, low.situation({}, Charge::full)).logic.contact_closed[0] == 1);
   CHECK(low.network.settle_from(on, low.situation({}, Charge::empty)).logic.contact_closed[0] == 0);
+  // So no bound above 3 V may say that it is off.
+  CHECK(least_coil_v(low.loom.elements.coils[0]) == 3);
+}
+
+TEST_CASE("what an input may read by the most that it can see") {
+  Input input;
+  input.on_above_v.value = 8;
+  input.off_below_v.value = 4;
+  CHECK(may_read(input, 4) == std::pair(false, true));
+  CHECK(may_read(input, 4.1) == std::pair(true, true));  // between its thresholds the hardware may read either
+  CHECK(may_read(input, 9) == std::pair(true, true));    // less than the most is possible as well
+  input.active_high = false;
+  CHECK(may_read(input, 4) == std::pair(true, false));
+  CHECK(may_read(input, 4.1) == std::pair(true, true));
+  Input throttle;
+  throttle.analogue = true;
+  throttle.zero_v.value = 1;
+  throttle.full_v.value = 4;
+  CHECK(may_read(throttle, 1.15) == std::pair(false, true));  // a twentieth of its span is play
+  CHECK(may_read(throttle, 1.16) == std::pair(true, true));
 }
 
 TEST_CASE("seal-in: start pulls in, stays after release, stop drops") {
