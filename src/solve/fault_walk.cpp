@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -165,35 +166,49 @@ std::vector<std::size_t> classes_of(const FaultNetwork& network, const std::vect
   return out;
 }
 
+// A settled state costs about as much as a look at so many lines of the circuit.
+constexpr std::size_t lines_per_state = 40;
+
+// Bounds are looked for once for every setting of a watch, in the whole circuit. Where few states are to be settled
+// they would cost more than they save.
+bool is_worth_bounds(const WatchGroup& group, const FaultWalk& walk, const Table& table, std::size_t lines) {
+  std::set<std::vector<std::pair<PartIndex, int>>> settings;
+  for (std::size_t w : group.watches) settings.insert(walk.watches[w].watch.when);
+  return table.states.size() * lines_per_state > settings.size() * lines;
+}
+
 // By fault that stands for its class: the watches that bounds leave open.
 std::vector<std::vector<std::size_t>> open_watches(const FaultNetwork& network, const std::vector<WatchGroup>& groups,
                                                    const std::vector<Table>& tables,
                                                    const std::vector<std::size_t>& class_of, unsigned threads,
                                                    const WalkShortcuts& shortcuts, FaultWalk& walk) {
-  std::vector<std::vector<std::size_t>> out(walk.faults.size());
-  std::vector<std::size_t> all(walk.watches.size());
-  std::iota(all.begin(), all.end(), std::size_t{0});
-  if (!shortcuts.bounds) {
-    std::fill(out.begin(), out.end(), all);
-    return out;
-  }
   Parts moved;
-  for (const WatchGroup& g : groups) moved = merged(moved, g.parts);
-  const Parts apart = exclusive_switches(*network.circuit().loom, moved);
+  std::vector<std::size_t> bounded, others;
   FaultBounds taught(network.circuit(), network.lines(), walk.watches);
   for (const WatchGroup& g : groups) {
+    moved = merged(moved, g.parts);
+    const bool worth = shortcuts.bounds && is_worth_bounds(g, walk, tables[g.table], network.lines().all.size());
+    (worth ? bounded : others).insert((worth ? bounded : others).end(), g.watches.begin(), g.watches.end());
     for (std::size_t w : g.watches) taught.learn(w, tables[g.table]);
   }
-  std::vector<std::size_t> firsts;
-  for (std::size_t f = 0; f < class_of.size(); ++f) {
-    if (class_of[f] == f) firsts.push_back(f);
+  std::sort(bounded.begin(), bounded.end());
+  std::vector<std::vector<std::size_t>> out(walk.faults.size(), others);
+  if (!bounded.empty()) {
+    const Parts apart = exclusive_switches(*network.circuit().loom, moved);
+    std::vector<std::size_t> firsts;
+    for (std::size_t f = 0; f < class_of.size(); ++f) {
+      if (class_of[f] == f) firsts.push_back(f);
+    }
+    share_out(firsts.size(), threads != 0 ? threads : usable_cores(), [&] {
+      return [&, bounds = std::make_unique<FaultBounds>(taught)](std::size_t i) {
+        std::vector<std::size_t>& open = out[firsts[i]];
+        const auto left = bounds->left_open(walk.faults[firsts[i]], bounded, apart);
+        open.insert(open.end(), left.begin(), left.end());
+      };
+    });
   }
-  share_out(firsts.size(), threads != 0 ? threads : usable_cores(), [&] {
-    return [&, bounds = std::make_unique<FaultBounds>(taught)](std::size_t i) {
-      out[firsts[i]] = bounds->left_open(walk.faults[firsts[i]], all, apart);
-    };
-  });
-  for (std::size_t f : class_of) walk.bounded += all.size() - out[f].size();
+  for (std::vector<std::size_t>& open : out) std::sort(open.begin(), open.end());
+  for (std::size_t f : class_of) walk.bounded += walk.watches.size() - out[f].size();
   return out;
 }
 
