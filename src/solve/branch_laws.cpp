@@ -190,7 +190,7 @@ double BranchLaws::conductance(const Branch& b, const OperatingPoint& point) con
     case BranchType::divider_lower: {
       const Divider& d = all_.dividers[b.index];
       const Datum& share = d.share[point.situation.positions[d.part.value]];
-      const double s = std::clamp(share ? *share : 0.0, 1e-3, 1 - 1e-3);
+      const double s = std::clamp(share ? *share : 0.0, least_divider_share, 1 - least_divider_share);
       return 1 / (b.ohm * (b.type == BranchType::divider_upper ? 1 - s : s));
     }
     case BranchType::load:

@@ -17,6 +17,9 @@ bool is_active(const Circuit&, const Branch&);
 /// hunted is given another chance.
 bool is_switched(const Branch&, const LogicState& before, const LogicState& after);
 
+/// No part of a divider has less than this share of its resistance, so that none is a short circuit.
+inline constexpr double least_divider_share = 1e-3;
+
 /// Diodes: piecewise linear, v = Vf + r i when they conduct. Current limits: voltage source until the limit, current
 /// source beyond. Constant-power and constant-current loads: currents iterated to a share of themselves, below their
 /// lowest working voltage a resistance. The state of one settling lives here; start() begins another from rest.

@@ -98,6 +98,9 @@ double VoltageBounds::passes_a(std::size_t line, bool fuses_open) const {
       if (amount < 0) return infinite;
       return load.form == Load::Form::power ? amount / loomproof::live_v(load) : amount;
     }
+    case BranchType::divider_upper:
+    case BranchType::divider_lower:
+      return by_ohm / least_divider_share;
     case BranchType::fuse: {
       const Datum& rated_a = all.fuses[b.index].rated_a;
       return fuses_open && rated_a ? std::min(by_ohm, fuse_opens_at * *rated_a) : by_ohm;
