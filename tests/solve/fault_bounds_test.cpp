@@ -52,7 +52,7 @@ TEST_CASE("no two nodes of a settled state lie further apart than their bound") 
   const auto files = all_designs();
   std::mt19937 dice(17);
   std::size_t looked = 0, near = 0, dead = 0, failed = 0;
-  for (std::size_t i = 0; i < files.size(); i += every(4)) {
+  for (std::size_t i = 0; i < files.size(); i += every(12)) {
     const ReadResult read = read_loom(texts::of_file(files[i]), "test");
     if (!read.loom) continue;
     CAPTURE(files[i].string());
@@ -94,7 +94,7 @@ TEST_CASE("no two nodes of a settled state lie further apart than their bound") 
 TEST_CASE("the walk finds with bounds what it finds without") {
   const auto files = all_designs();
   std::size_t found = 0, looms = 0, points = 0, whole_points = 0, differ = 0;
-  for (std::size_t i = 0; i < files.size(); i += every(9)) {
+  for (std::size_t i = 0; i < files.size(); i += every(23)) {
     const ReadResult read = read_loom(texts::of_file(files[i]), "test");
     if (!read.loom) continue;
     const Circuit circuit = build_circuit(*read.loom);
