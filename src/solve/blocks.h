@@ -10,14 +10,14 @@ namespace loomproof {
 /// Lines by node, each from both its ends; two nodes may be joined by several.
 class BlockWalk {
  public:
-  explicit BlockWalk(std::size_t nodes) : beside_(nodes), number_(nodes), low_(nodes) {}
+  explicit BlockWalk(std::size_t nodes) { reset(nodes); }
 
   /// Takes all lines out; of so many nodes from now on.
   void reset(std::size_t nodes) {
     if (beside_.size() < nodes) beside_.resize(nodes);
     for (auto& list : beside_) list.clear();
-    number_.resize(nodes);
-    low_.resize(nodes);
+    for (auto* list : {&number_, &low_, &parent_}) list->resize(nodes);
+    by_.resize(nodes);
   }
 
   void add(int a, int b, std::size_t line) {
@@ -28,6 +28,24 @@ class BlockWalk {
 
   /// Order in which the last walk() came to a node; a node above another in the walk's tree came before it.
   int number(int node) const { return number_[node]; }
+
+  /// The lines of the last walk's tree from one node to another, in order; none for one node, or where nothing joins
+  /// the two.
+  void list_way(int a, int b, std::vector<std::size_t>& out) const {
+    out.clear();
+    std::vector<std::size_t> down;
+    while (a != b) {
+      const bool up = number_[a] > number_[b];
+      int& lower = up ? a : b;
+      if (parent_[lower] < 0) {
+        out.clear();
+        return;
+      }
+      (up ? out : down).push_back(by_[lower]);
+      lower = parent_[lower];
+    }
+    out.insert(out.end(), down.rbegin(), down.rend());
+  }
 
   /// @param conducts  (line): whether the line is there
   /// @param reach     (node, parent, line): the walk comes to a node; the parent of the first of a piece is -1
@@ -41,6 +59,7 @@ class BlockWalk {
     for (int root = 0; root < static_cast<int>(number_.size()); ++root) {
       if (number_[root] >= 0) continue;
       number_[root] = low_[root] = counted++;
+      parent_[root] = -1;
       reach(root, -1, std::size_t{0});
       stack_.push_back({root, no_line, 0, 0});
       while (!stack_.empty()) {
@@ -50,6 +69,8 @@ class BlockWalk {
           if (half.line == at.by || !conducts(half.line)) continue;
           if (number_[half.to] < 0) {
             number_[half.to] = low_[half.to] = counted++;
+            parent_[half.to] = at.node;
+            by_[half.to] = half.line;
             reach(half.to, at.node, half.line);
             stack_.push_back({half.to, half.line, 0, lines_.size()});
             lines_.push_back(half.line);
@@ -86,6 +107,8 @@ class BlockWalk {
   };
   std::vector<std::vector<Half>> beside_;  // by node
   std::vector<int> number_, low_;          // by node
+  std::vector<int> parent_;                // by node, in the tree of the last walk
+  std::vector<std::size_t> by_;            // by node: the line from its parent
   std::vector<Visit> stack_;
   std::vector<std::size_t> lines_;  // of the blocks under way
 };

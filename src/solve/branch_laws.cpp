@@ -232,7 +232,7 @@ double BranchLaws::injection(const Branch& b, const OperatingPoint& point) const
       return -state_.load_current[b.index];
     case BranchType::diode: {
       const Datum& forward = all_.diodes[b.index].forward_v;
-      return state_.diode_on[b.index] != 0 ? (forward ? *forward : 0.7) / b.ohm : 0;
+      return state_.diode_on[b.index] != 0 ? (forward ? *forward : unknown_forward_v) / b.ohm : 0;
     }
     default:
       return 0;
@@ -353,7 +353,7 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
     }
     case BranchType::diode: {
       const Datum& forward = all_.diodes[b.index].forward_v;
-      const double vf = forward ? *forward : 0.7;
+      const double vf = forward ? *forward : unknown_forward_v;
       // A conducting diode that leads nowhere stands at just its forward voltage: rounding must not open it again.
       const double slack = 1e-9 * (std::fabs(v) + 1);
       const bool on = v > (state_.diode_on[b.index] != 0 ? vf - slack : vf + slack);

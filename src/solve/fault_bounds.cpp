@@ -42,8 +42,6 @@ FaultBounds::FaultBounds(const Circuit& circuit, const FaultLines& lines, const 
       walk_(static_cast<std::size_t>(circuit.nodes)) {
   for (std::size_t l = 0; l < lines.all.size(); ++l) walk_.add(lines.all[l].a, lines.all[l].b, l);
   for (const Contact& c : all_.contacts) by_hand_.push_back(moves_by_hand(c.closed_when) ? 1 : 0);
-  parent_.resize(circuit.nodes);
-  line_up_.resize(circuit.nodes);
   block_of_.resize(lines.all.size());
 }
 
@@ -190,15 +188,14 @@ void FaultBounds::set(PartIndex part, int position) {
   if (!laid_.stuck || laid_.stuck->first != part) may_.positions[part.value] = position;
 }
 
-// What hangs on the switches alone is known before anything is looked at; whether that tells anything new.
-bool FaultBounds::set_by_hand() {
+// What hangs on the switches alone is known before anything is looked at.
+void FaultBounds::set_by_hand() {
   bool moved = false;
   for (std::size_t i = 0; i < all_.contacts.size(); ++i) {
     if (held_[i] < 0 && by_hand_[i] != 0)
       limit(may_.on.contact_closed[i], may_.off.contact_closed[i],
             holds(all_.contacts[i].closed_when, all_.contacts[i].part), moved);
   }
-  return moved;
 }
 
 // Until nothing moves any more, or none of the watches can be violated; takes those out that cannot.
@@ -252,26 +249,18 @@ bool FaultBounds::may_violate(std::size_t w) {
 }
 
 FaultBounds::Reading FaultBounds::reading_of(std::size_t input) {
-  int a = circuit_.node(all_.inputs[input].terminal), b = circuit_.node(all_.inputs[input].reference);
   blocks_.clear();
   walk_.walk([&](std::size_t l) { return there_[l] != 0 && conducts(circuit_, lines_, l, may_.on); },
-             [&](int node, int parent, std::size_t line) {
-               parent_[node] = parent;
-               line_up_[node] = line;
-             },
-             [](int, int, std::size_t) {},
+             [](int, int, std::size_t) {}, [](int, int, std::size_t) {},
              [&](std::size_t, const std::size_t* first, const std::size_t* last) {
                for (const std::size_t* l = first; l != last; ++l) block_of_[*l] = blocks_.size();
                blocks_.emplace_back(first, last);
              });
   Reading out;
+  std::vector<std::size_t> way;
+  walk_.list_way(circuit_.node(all_.inputs[input].terminal), circuit_.node(all_.inputs[input].reference), way);
   std::set<std::size_t> on_way;
-  while (a != b) {
-    int& lower = walk_.number(a) > walk_.number(b) ? a : b;
-    if (parent_[lower] < 0) return {};
-    on_way.insert(block_of_[line_up_[lower]]);
-    lower = parent_[lower];
-  }
+  for (std::size_t l : way) on_way.insert(block_of_[l]);
   for (std::size_t k : on_way) out.lines.insert(out.lines.end(), blocks_[k].begin(), blocks_[k].end());
   std::sort(out.lines.begin(), out.lines.end());
   for (std::size_t l : out.lines) {
@@ -363,55 +352,54 @@ bool FaultBounds::reads_as_without(std::size_t watch) {
   return now.plain && now.lines == known.reading.lines && are_all_seen(known, key);
 }
 
-// Takes those out of `watches` that no state at this setting, from there on, violates; whether any are left.
-bool FaultBounds::are_open(std::vector<std::size_t>& watches, const Narrowed& from, const Setting& setting) {
+// Takes those out of `watches` that no state at this setting, from there on, violates.
+void FaultBounds::narrow_at(const Setting& setting, const Narrowed& from, std::vector<std::size_t>& watches) {
   may_ = from;
   for (const auto& [part, position] : setting) set(part, position);
   narrow(watches);
-  return !watches.empty();
+}
+
+// Every setting of as many of these switches as are not too many; those that stand somewhere already are left out.
+std::vector<FaultBounds::Setting> FaultBounds::settings_of(const Parts& parts) const {
+  std::vector<Setting> out{{}};
+  for (std::size_t p : parts) {
+    if (may_.positions[p] >= 0) continue;
+    std::vector<Setting> next;
+    for (const Setting& s : out) {
+      for (std::size_t k = 0; k < circuit_.loom->parts[p].positions.size(); ++k) {
+        next.push_back(s);
+        next.back().emplace_back(PartIndex{p}, static_cast<int>(k));
+      }
+    }
+    if (next.size() > most_settings) break;
+    out = std::move(next);
+  }
+  return out;
 }
 
 std::vector<std::size_t> FaultBounds::left_open(const Fault& fault, std::span<const std::size_t> watches,
                                                 const Parts& apart) {
   lay(&fault);
   start();
-  std::vector<std::size_t> open(watches.begin(), watches.end());
-  narrow(open);
+  std::vector<std::size_t> all(watches.begin(), watches.end());
+  narrow(all);
   const Narrowed any = may_;
   std::map<Setting, std::vector<std::size_t>> by_when;
-  for (std::size_t w : open) by_when[watches_[w].watch.when].push_back(w);
-  std::vector<std::size_t> out;
+  for (std::size_t w : all) by_when[watches_[w].watch.when].push_back(w);
+  std::set<std::size_t> open;
   for (auto& [when, alike] : by_when) {
-    if (!are_open(alike, any, when)) continue;
-    std::vector<Setting> settings{{}};
-    for (std::size_t p : apart) {
-      if (may_.positions[p] >= 0) continue;
-      std::vector<Setting> next;
-      for (const Setting& s : settings) {
-        for (std::size_t k = 0; k < circuit_.loom->parts[p].positions.size(); ++k) {
-          next.push_back(s);
-          next.back().emplace_back(PartIndex{p}, static_cast<int>(k));
-        }
-      }
-      if (next.size() > most_settings) break;
-      settings = std::move(next);
-    }
+    narrow_at(when, any, alike);
+    if (alike.empty()) continue;
     const Narrowed here = may_;
-    std::vector<std::size_t> still;
-    for (const Setting& s : settings) {
-      if (settings.size() == 1) break;
+    for (const Setting& setting : settings_of(apart)) {
       std::vector<std::size_t> left;
-      std::set_difference(alike.begin(), alike.end(), still.begin(), still.end(), std::back_inserter(left));
-      are_open(left, here, s);
-      std::vector<std::size_t> sum;
-      std::set_union(still.begin(), still.end(), left.begin(), left.end(), std::back_inserter(sum));
-      still = std::move(sum);
+      std::copy_if(alike.begin(), alike.end(), std::back_inserter(left),
+                   [&](std::size_t w) { return !open.contains(w); });
+      if (!setting.empty()) narrow_at(setting, here, left);
+      open.insert(left.begin(), left.end());
     }
-    if (settings.size() == 1) still = alike;
-    out.insert(out.end(), still.begin(), still.end());
   }
-  std::sort(out.begin(), out.end());
-  return out;
+  return {open.begin(), open.end()};
 }
 
 }  // namespace loomproof

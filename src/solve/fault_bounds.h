@@ -60,9 +60,10 @@ class FaultBounds {
 
   void lay(const Fault*);
   void set(PartIndex, int position);
-  bool are_open(std::vector<std::size_t>& watches, const Narrowed& from, const Setting&);
+  void narrow_at(const Setting&, const Narrowed& from, std::vector<std::size_t>& watches);
+  std::vector<Setting> settings_of(const Parts&) const;
   void start();
-  bool set_by_hand();
+  void set_by_hand();
   void narrow(std::vector<std::size_t>& watches);
   bool step();
   Ternary holds(const Condition&, PartIndex);
@@ -87,8 +88,7 @@ class FaultBounds {
   Narrowed may_;
   std::vector<char> by_hand_;  // by contact
   BlockWalk walk_;             // over all lines
-  std::vector<int> parent_;
-  std::vector<std::size_t> line_up_, block_of_;
+  std::vector<std::size_t> block_of_;
   std::vector<std::vector<std::size_t>> blocks_;
   std::map<std::size_t, Known> known_;  // by watch
 };

@@ -189,7 +189,9 @@ std::vector<std::vector<std::size_t>> open_watches(const FaultNetwork& network, 
     moved = merged(moved, g.parts);
     const bool worth = shortcuts.bounds && is_worth_bounds(g, walk, tables[g.table], network.lines().all.size());
     (worth ? bounded : others).insert((worth ? bounded : others).end(), g.watches.begin(), g.watches.end());
-    for (std::size_t w : g.watches) taught.learn(w, tables[g.table]);
+    for (std::size_t w : g.watches) {
+      if (worth) taught.learn(w, tables[g.table]);
+    }
   }
   std::sort(bounded.begin(), bounded.end());
   std::vector<std::vector<std::size_t>> out(walk.faults.size(), others);
@@ -265,7 +267,7 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
     }
     for (std::size_t w : open[class_of[f]]) {
       std::vector<char> decides(loom.parts.size(), 1);
-      if (cones) {
+      if (cones && !bridges && !cones->fault_is_everywhere()) {
         // As for a group: what had a say without the fault, what has one with it, and what commands where it lies.
         const std::vector<Target> targets = targets_of(walk.watches[w].watch, network.circuit());
         const std::vector<char> without = whole.of(targets).parts, with = cones->of(targets).parts;
@@ -280,8 +282,7 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
   if (near_only) {
     walk.left_out = fmt::format(
         "up to {} switch states can be seen by one fault, more than {}: there, only rest, the duty points' switches "
-        "and "
-        "one or two moves from these were walked",
+        "and one or two moves from these were walked",
         most_states, most_walked_states);
   }
   return errands;

@@ -2,27 +2,17 @@
 #include "solve/voltage_bounds.h"
 
 #include <algorithm>
-#include <cmath>
-#include <limits>
 #include <numeric>
 
-#include "solve/branch_laws.h"
-#include "solve/settling_limits.h"
+#include "solve/infinite.h"
+#include "solve/line_limits.h"
 #include "solve/union_find.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
 // A wire longer or thinner than that has its own say in what its ends see.
 constexpr double most_clump_ohm = 0.1;
-constexpr double unknown_forward_v = 0.7;
-
-double open_v(const Source& s) {
-  double most = 0;
-  for (const Datum* d : {&s.full_v, &s.nominal_v, &s.empty_v}) most = std::max(most, d->value.value_or(0) * s.share);
-  return most;
-}
 
 }  // namespace
 
@@ -55,78 +45,6 @@ VoltageBounds::VoltageBounds(const Circuit& circuit, const FaultLines& lines)
   }
 }
 
-// Open voltage of what drives current, in V; 0: it drives none.
-double VoltageBounds::lift_v(std::size_t line) const {
-  if (!lines_.is_branch(line)) return 0;
-  const Elements& all = circuit_.loom->elements;
-  const Branch& b = circuit_.branches[line];
-  switch (b.type) {
-    case BranchType::source:
-      return open_v(all.sources[b.index]);
-    case BranchType::converter_out:
-      return all.converters[b.index].volts_v.value.value_or(0);
-    case BranchType::diode:  // one that leads nowhere stands at its forward voltage
-      return all.diodes[b.index].forward_v.value.value_or(unknown_forward_v);
-    case BranchType::load:
-      return all.loads[b.index].amount.value.value_or(0) < 0 ? infinite : 0;
-    default:
-      return 0;
-  }
-}
-
-// The most that a line carries in either direction, in A.
-double VoltageBounds::passes_a(std::size_t line, bool fuses_open) const {
-  const double by_ohm = all_lifts_v_ / lines_.all[line].ohm;
-  if (!lines_.is_branch(line)) return by_ohm;
-  const Elements& all = circuit_.loom->elements;
-  const Branch& b = circuit_.branches[line];
-  switch (b.type) {
-    case BranchType::source:
-      return all.sources[b.index].sinks ? by_ohm : gives_a(line);
-    case BranchType::converter_out:
-      return gives_a(line);
-    case BranchType::converter_in: {
-      const Converter& c = all.converters[b.index];
-      const double out_w = c.volts_v.value.value_or(0) * c.limit_a.value.value_or(infinite);
-      const double efficiency = c.efficiency && *c.efficiency > 0 ? *c.efficiency : 1;
-      return (c.idle_w.value.value_or(0) + out_w / efficiency) / in_live_v(c);
-    }
-    case BranchType::load: {
-      const Load& load = all.loads[b.index];
-      if (load.form == Load::Form::resistive) return by_ohm;
-      const double amount = load.amount.value.value_or(0);
-      if (amount < 0) return infinite;
-      return load.form == Load::Form::power ? amount / loomproof::live_v(load) : amount;
-    }
-    case BranchType::divider_upper:
-    case BranchType::divider_lower:
-      return by_ohm / least_divider_share;
-    case BranchType::fuse: {
-      const Datum& rated_a = all.fuses[b.index].rated_a;
-      return fuses_open && rated_a ? std::min(by_ohm, fuse_opens_at * *rated_a) : by_ohm;
-    }
-    default:
-      return by_ohm;
-  }
-}
-
-// The most that a source gives: its limit, or into a short circuit.
-double VoltageBounds::gives_a(std::size_t line) const {
-  const Elements& all = circuit_.loom->elements;
-  const Branch& b = circuit_.branches[line];
-  const double short_a = lift_v(line) / b.ohm;
-  switch (b.type) {
-    case BranchType::source:
-      return std::min(all.sources[b.index].limit_a.value.value_or(infinite), short_a);
-    case BranchType::converter_out:
-      return std::min(all.converters[b.index].limit_a.value.value_or(infinite), short_a);
-    case BranchType::diode:
-      return 0;
-    default:
-      return infinite;
-  }
-}
-
 void VoltageBounds::join(std::size_t line) {
   joined_[line] = 1;
   up_[top(up_, lines_.all[line].a)] = top(up_, lines_.all[line].b);
@@ -150,7 +68,8 @@ void VoltageBounds::limit_wires(bool fuses_open) {
   ways_left_.assign(up_.size(), 0);
   for (std::size_t l = 0; l < lines_.all.size(); ++l) {
     if ((*there_)[l] == 0) continue;
-    const double amps = is_wiring_[l] != 0 || is_fuse_[l] != 0 ? 0 : passes_a(l, fuses_open);
+    const double amps =
+        is_wiring_[l] != 0 || is_fuse_[l] != 0 ? 0 : passes_a(circuit_, lines_, l, all_lifts_v_, fuses_open);
     for (int n : {lines_.all[l].a, lines_.all[l].b}) {
       if (is_wiring_[l] != 0 || is_fuse_[l] != 0) {
         ++ways_left_[n];
@@ -170,7 +89,9 @@ void VoltageBounds::limit_wires(bool fuses_open) {
       if ((*there_)[w.line] == 0 || limited_[w.line] != 0 || ways_left_[n] == 0) continue;
       limited_[w.line] = 1;
       carries_a_[w.line] = passes_[n];
-      passes_[w.to] += is_fuse_[w.line] != 0 ? std::min(passes_[n], passes_a(w.line, fuses_open)) : passes_[n];
+      passes_[w.to] += is_fuse_[w.line] != 0
+                           ? std::min(passes_[n], passes_a(circuit_, lines_, w.line, all_lifts_v_, fuses_open))
+                           : passes_[n];
       ways_left_[n] = 0;
       if (--ways_left_[w.to] == 1) queue_.push_back(w.to);
     }
@@ -193,13 +114,13 @@ void VoltageBounds::limit_sources(bool fuses_open) {
   std::vector<Pole> poles(clumps_.size());
   for (std::size_t i = 0; i < between_.size(); ++i) {
     const std::size_t l = between_[i].line;
-    lifts_[i] = lift_v(l);
-    if (lifts_[i] > 0) source_a_[i] = gives_a(l);
+    lifts_[i] = lift_v(circuit_, lines_, l);
+    if (lifts_[i] > 0) source_a_[i] = gives_a(circuit_, lines_, l);
     for (int c : {between_[i].a, between_[i].b}) {
       if (lifts_[i] > 0) {
         ++poles[c].sources;
       } else {
-        poles[c].passes_a += passes_a(l, fuses_open);
+        poles[c].passes_a += passes_a(circuit_, lines_, l, all_lifts_v_, fuses_open);
       }
     }
   }
@@ -218,20 +139,18 @@ void VoltageBounds::begin(const std::vector<char>& there, bool fuses_open) {
   std::fill(carries_a_.begin(), carries_a_.end(), infinite);
   for (std::size_t l = 0; l < lines_.all.size(); ++l) {
     if (there[l] == 0) continue;
-    all_lifts_v_ += lift_v(l);
+    all_lifts_v_ += lift_v(circuit_, lines_, l);
     if (is_wiring_[l] != 0) join(l);
   }
   limit_wires(fuses_open);
   number_clumps();
-  parent_.resize(clumps_.size());
-  line_up_.resize(clumps_.size());
   flow_up_.resize(clumps_.size());
   between_.clear();
   walk_.reset(clumps_.size());
   for (std::size_t l = 0; l < lines_.all.size(); ++l) {
     if (joined_[l] != 0 || there[l] == 0) continue;
     const int a = clump_of_[lines_.all[l].a], b = clump_of_[lines_.all[l].b];
-    if (a == b && lift_v(l) == 0) continue;
+    if (a == b && lift_v(circuit_, lines_, l) == 0) continue;
     walk_.add(a, b, between_.size());
     between_.push_back({l, a, b});
   }
@@ -301,12 +220,7 @@ void VoltageBounds::look(const LogicState& possible) {
     clumps_[l.a].live = clumps_[l.a].shorted = true;
     clumps_[l.a].amps = infinite;
   }
-  walk_.walk([&](std::size_t i) { return on_[i] != 0; },
-             [&](int clump, int parent, std::size_t line) {
-               parent_[clump] = parent;
-               line_up_[clump] = parent < 0 ? -1 : static_cast<int>(line);
-             },
-             [](int, int, std::size_t) {},
+  walk_.walk([&](std::size_t i) { return on_[i] != 0; }, [](int, int, std::size_t) {}, [](int, int, std::size_t) {},
              [&](std::size_t, const std::size_t* first, const std::size_t* last) { close_block(first, last); });
   hang_dead_blocks();
 }
@@ -323,7 +237,8 @@ void VoltageBounds::find_flows() {
                    [](int, int, std::size_t) {}, [](int, int, std::size_t) {},
                    [&](std::size_t, const std::size_t* first, const std::size_t* last) {
                      if (last - first == 1) return;
-                     if (std::none_of(first, last, [&](std::size_t l) { return lift_v(l) > 0; })) return;
+                     if (std::none_of(first, last, [&](std::size_t l) { return lift_v(circuit_, lines_, l) > 0; }))
+                       return;
                      for (const std::size_t* l = first; l != last; ++l) flows_[*l] = 1;
                    });
 }
@@ -434,28 +349,11 @@ double VoltageBounds::across(int number) {
   return sum;
 }
 
-// The lines of the walk's tree from one clump to another, in order; none where nothing joins them.
-void VoltageBounds::list_way(int a, int b) {
-  way_.clear();
-  way_down_.clear();
-  while (a != b) {
-    const bool up = walk_.number(a) > walk_.number(b);
-    int& lower = up ? a : b;
-    if (parent_[lower] < 0) {
-      way_.clear();
-      return;
-    }
-    (up ? way_ : way_down_).push_back(static_cast<std::size_t>(line_up_[lower]));
-    lower = parent_[lower];
-  }
-  way_.insert(way_.end(), way_down_.rbegin(), way_down_.rend());
-}
-
 // First as if every wire carried what it may at most, and only where that is too much with a look at which of them do.
 double VoltageBounds::between(int a, int b, double enough) {
   if (a == b) return 0;
   const int clump = clump_of_[a];
-  list_way(clump, clump_of_[b]);
+  walk_.list_way(clump, clump_of_[b], way_);
   if (way_.empty() && clump != clump_of_[b]) return 0;
   for (std::size_t i : way_) {
     if (blocks_[block_of_[i]].lift_v > enough) return blocks_[block_of_[i]].lift_v;

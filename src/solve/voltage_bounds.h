@@ -62,9 +62,6 @@ class VoltageBounds {
     double ohm = 0;
   };
 
-  double lift_v(std::size_t line) const;
-  double gives_a(std::size_t line) const;
-  double passes_a(std::size_t line, bool fuses_open) const;
   void join(std::size_t line);
   void number_clumps();
   void limit_wires(bool fuses_open);
@@ -72,7 +69,6 @@ class VoltageBounds {
   void close_block(const std::size_t* first, const std::size_t* last);
   void hang_dead_blocks();
   void find_flows();
-  void list_way(int a, int b);
   double along_way(int a, int b);
   double drop_v(const Way&, double amps) const;
   double apart(int clump, std::vector<int> nodes);
@@ -95,15 +91,14 @@ class VoltageBounds {
   std::vector<double> lifts_;       // by place in between_: lift_v()
   std::vector<double> source_a_;    // by place in between_: the most that it gives
   BlockWalk walk_;
-  std::vector<char> on_;               // by place in between_
-  std::vector<int> parent_, line_up_;  // by clump
-  std::vector<int> block_of_;          // by place in between_
+  std::vector<char> on_;       // by place in between_
+  std::vector<int> block_of_;  // by place in between_
   std::vector<Clump> clumps_;
   std::vector<int> flow_up_;  // by clump
   std::vector<Block> blocks_;
   std::vector<int> block_up_;  // dead blocks that hang together
   std::vector<std::size_t> block_lines_;
-  std::vector<std::size_t> way_, way_down_;  // places in between_
+  std::vector<std::size_t> way_;  // places in between_
   const LogicState* possible_ = nullptr;
   BlockWalk nodes_walk_;     // over all lines and nodes
   std::vector<char> flows_;  // by line: in a block with a source, of nodes; empty: not known yet
