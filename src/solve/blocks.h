@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <vector>
 
+#include <boost/container/small_vector.hpp>
+
 namespace loomproof {
 
 /// Lines by node, each from both its ends; two nodes may be joined by several.
@@ -33,7 +35,7 @@ class BlockWalk {
   /// the two.
   void list_way(int a, int b, std::vector<std::size_t>& out) const {
     out.clear();
-    std::vector<std::size_t> down;
+    boost::container::small_vector<std::size_t, 64> down;
     while (a != b) {
       const bool up = number_[a] > number_[b];
       int& lower = up ? a : b;
@@ -41,7 +43,11 @@ class BlockWalk {
         out.clear();
         return;
       }
-      (up ? out : down).push_back(by_[lower]);
+      if (up) {
+        out.push_back(by_[lower]);
+      } else {
+        down.push_back(by_[lower]);
+      }
       lower = parent_[lower];
     }
     out.insert(out.end(), down.rbegin(), down.rend());

@@ -83,10 +83,10 @@ void BranchLaws::start() {
   state_.in_low.assign(all_.converters.size(), 1);
   state_.load_current.assign(all_.loads.size(), 0);
   state_.in_current.assign(all_.converters.size(), 0);
-  state_.load_try.assign(all_.loads.size(), {});
-  state_.in_try.assign(all_.converters.size(), {});
-  state_.load_flips.assign(all_.loads.size(), 0);
-  state_.in_flips.assign(all_.converters.size(), 0);
+  load_try_.assign(all_.loads.size(), {});
+  in_try_.assign(all_.converters.size(), {});
+  load_flips_.assign(all_.loads.size(), 0);
+  in_flips_.assign(all_.converters.size(), 0);
   clear_duty();
   hints_ = nullptr;
 }
@@ -135,25 +135,25 @@ void BranchLaws::follow(const LogicState& before, const LogicState& now) {
     if (now.converter_on[i] == 0 || hints_ == nullptr || in_hinted_[i] != 0 || hints_->in_low[i] != 0) continue;
     state_.in_low[i] = 0;
     state_.in_current[i] = hints_->in_current[i];
-    state_.in_try[i] = {};
+    in_try_[i] = {};
     in_hinted_[i] = 1;
   }
 }
 
 void BranchLaws::thaw() {
-  std::fill(state_.load_flips.begin(), state_.load_flips.end(), 0);
-  std::fill(state_.in_flips.begin(), state_.in_flips.end(), 0);
-  std::fill(state_.load_try.begin(), state_.load_try.end(), Try{});
-  std::fill(state_.in_try.begin(), state_.in_try.end(), Try{});
+  std::fill(load_flips_.begin(), load_flips_.end(), 0);
+  std::fill(in_flips_.begin(), in_flips_.end(), 0);
+  std::fill(load_try_.begin(), load_try_.end(), Try{});
+  std::fill(in_try_.begin(), in_try_.end(), Try{});
 }
 
 void BranchLaws::clear_duty() {
-  state_.duty_current.assign(all_.loads.size(), 0);
+  duty_current_.assign(all_.loads.size(), 0);
 }
 
 void BranchLaws::set_duty(std::size_t load, double amps) {
   const Datum& own = all_.loads[load].amount;
-  state_.duty_current[load] = amps - (own ? *own : 0);
+  duty_current_[load] = amps - (own ? *own : 0);
 }
 
 double BranchLaws::source_emf(const Source& s, Charge charge) const {
@@ -165,7 +165,7 @@ double BranchLaws::load_amps(std::size_t i, double v) const {
   const Load& load = all_.loads[i];
   const double amount = load.amount ? *load.amount : 0;
   if (load.form == Load::Form::power) return amount / std::max(v, live_v(load));
-  return amount + state_.duty_current[i];
+  return amount + duty_current_[i];
 }
 
 double BranchLaws::low_conductance(std::size_t i) const {
@@ -328,11 +328,11 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       }
       if (!path && state_.in_low[b.index] == 0 && state_.in_current[b.index] == 0) return false;  // see starve_cut_off
       const double live = in_live_v(all_.converters[b.index]);
-      bool moved = pick_low(state_.in_low[b.index], state_.in_flips[b.index], state_.in_current[b.index],
-                            state_.in_try[b.index], in_hinted_[b.index], hint_a(b), v, live, true);
+      bool moved = pick_low(state_.in_low[b.index], in_flips_[b.index], state_.in_current[b.index],
+                            in_try_[b.index], in_hinted_[b.index], hint_a(b), v, live, true);
       if (state_.in_low[b.index] == 0 && !moved)
         moved |= settle_current(state_.in_current[b.index], out_watts(b.index, point) / std::max(v, live),
-                                state_.in_try[b.index], settled_share_);
+                                in_try_[b.index], settled_share_);
       point.converter_in_a[b.index] =
           state_.in_low[b.index] != 0 ? conductance(b, point) * v : state_.in_current[b.index];
       return moved;
@@ -342,10 +342,10 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       if (is_opened(b)) return false;
       if (!path && state_.load_low[b.index] == 0 && state_.load_current[b.index] == 0) return false;
       const bool bistable = load.form == Load::Form::power;
-      bool moved = pick_low(state_.load_low[b.index], state_.load_flips[b.index], state_.load_current[b.index],
-                            state_.load_try[b.index], load_hinted_[b.index], hint_a(b), v, live_v(load), bistable);
+      bool moved = pick_low(state_.load_low[b.index], load_flips_[b.index], state_.load_current[b.index],
+                            load_try_[b.index], load_hinted_[b.index], hint_a(b), v, live_v(load), bistable);
       if (state_.load_low[b.index] == 0 && !moved)
-        moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), state_.load_try[b.index],
+        moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), load_try_[b.index],
                                 settled_share_);
       point.load_a[b.index] =
           state_.load_low[b.index] != 0 ? low_conductance(b.index) * v : state_.load_current[b.index];
@@ -378,18 +378,18 @@ bool BranchLaws::adopt(const Branch& b, const State& from) {
     case BranchType::diode:
       return take(state_.diode_on, from.diode_on);
     case BranchType::converter_in:
-      changed = state_.in_flips[b.index] != 0;
-      state_.in_flips[b.index] = 0;
+      changed = in_flips_[b.index] != 0;
+      in_flips_[b.index] = 0;
       changed |= take(state_.in_low, from.in_low);
       changed |= take(state_.in_current, from.in_current);
-      state_.in_try[b.index] = {};
+      in_try_[b.index] = {};
       return changed;
     case BranchType::load:
-      changed = state_.load_flips[b.index] != 0;
-      state_.load_flips[b.index] = 0;
+      changed = load_flips_[b.index] != 0;
+      load_flips_[b.index] = 0;
       changed |= take(state_.load_low, from.load_low);
       changed |= take(state_.load_current, from.load_current);
-      state_.load_try[b.index] = {};
+      load_try_[b.index] = {};
       return changed;
     default:
       return false;

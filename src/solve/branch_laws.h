@@ -35,20 +35,21 @@ class BranchLaws {
     double wanted = 0;
     bool made = false;
   };
+  /// What a settling leaves behind, but for the duty currents.
   struct State {
     std::vector<Mode> source_mode, out_mode;
     std::vector<std::uint8_t> diode_on, load_low, in_low;
-    std::vector<int> load_flips, in_flips;
     std::vector<double> load_current, in_current;  // when not in their low mode
-    std::vector<Try> load_try, in_try;
-    std::vector<double> duty_current;  // by load, from its channel
   };
   const State& state() const { return state_; }
+  /// To go on from, without duty currents.
   void set_state(const State& state) {
     state_ = state;
+    thaw();
+    clear_duty();
     hints_ = nullptr;
   }
-  /// Appends what a settled state consists of: all but what only a settling under way needs.
+  /// Appends what a settled state consists of.
   void save(std::vector<std::uint8_t>& modes, std::vector<double>& amps) const;
   /// Takes that back, in the midst of a settling, and moves both on behind it.
   void resume(const std::uint8_t*& modes, const double*& amps);
@@ -100,6 +101,9 @@ class BranchLaws {
   const Elements& all_;
   double settled_share_ = 1e-9;
   State state_;
+  std::vector<double> duty_current_;  // by load, from its channel
+  std::vector<int> load_flips_, in_flips_;
+  std::vector<Try> load_try_, in_try_;
   const State* hints_ = nullptr;
   std::vector<std::uint8_t> load_hinted_, in_hinted_;  // 1: at work from its hint, 2: the hint is used up
 };

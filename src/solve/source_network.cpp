@@ -168,15 +168,16 @@ const Eigen::VectorXd& SourceNetwork::column(int node) const {
   return at->second;
 }
 
-SourceNetwork::Way SourceNetwork::way_of(int node) const {
-  Way way;
+void SourceNetwork::find_way(int node, Way& out) const {
+  out.rows.clear();
+  out.values.clear();
   int row = factor_.permutationP().size() > 0 ? factor_.permutationP().indices()[node] : node;
   work_[row] = 1;
   while (row >= 0) {
     const double value = work_[row];
     work_[row] = 0;
-    way.rows.push_back(row);
-    way.values.push_back(value);
+    out.rows.push_back(row);
+    out.values.push_back(value);
     int next = -1;
     for (Eigen::SparseMatrix<double>::InnerIterator it(lower_, row); it; ++it) {
       if (it.row() <= row) continue;
@@ -185,7 +186,6 @@ SourceNetwork::Way SourceNetwork::way_of(int node) const {
     }
     row = next;
   }
-  return way;
 }
 
 double SourceNetwork::between(int a, int b) const {
@@ -194,21 +194,21 @@ double SourceNetwork::between(int a, int b) const {
   const auto known_b = columns_.find(b);
   if (known_b != columns_.end()) return known_b->second[a];
   if (!tied(a, b)) return 0;
-  const Way from = way_of(a);
+  find_way(a, from_);
   if (a == b) {
     double sum = 0;
-    for (std::size_t i = 0; i < from.rows.size(); ++i) sum += from.values[i] * from.values[i] / diagonal_[from.rows[i]];
+    for (std::size_t i = 0; i < from_.rows.size(); ++i) sum += from_.values[i] * from_.values[i] / diagonal_[from_.rows[i]];
     return sum;
   }
-  const Way to = way_of(b);
+  find_way(b, to_);
   double sum = 0;
-  for (std::size_t i = 0, j = 0; i < from.rows.size() && j < to.rows.size();) {
-    if (from.rows[i] < to.rows[j]) {
+  for (std::size_t i = 0, j = 0; i < from_.rows.size() && j < to_.rows.size();) {
+    if (from_.rows[i] < to_.rows[j]) {
       ++i;
-    } else if (to.rows[j] < from.rows[i]) {
+    } else if (to_.rows[j] < from_.rows[i]) {
       ++j;
     } else {
-      sum += from.values[i] * to.values[j] / diagonal_[from.rows[i]];
+      sum += from_.values[i] * to_.values[j] / diagonal_[from_.rows[i]];
       ++i;
       ++j;
     }

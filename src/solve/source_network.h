@@ -57,7 +57,7 @@ class SourceNetwork {
     std::vector<int> rows;
     std::vector<double> values;
   };
-  Way way_of(int node) const;
+  void find_way(int node, Way& out) const;
 
   const Circuit& circuit_;
   FaultConditions conditions_;
@@ -69,6 +69,7 @@ class SourceNetwork {
   std::vector<char> fed_;
   mutable std::map<int, Eigen::VectorXd> columns_;
   mutable std::vector<double> work_;
+  mutable Way from_, to_;  // scratch
 };
 
 }  // namespace loomproof
