@@ -10,6 +10,7 @@
 #include "rules/story.h"
 #include "rules/subject.h"
 #include "solve/brake_lamps.h"
+#include "solve/by_state.h"
 #include "solve/light.h"
 
 namespace loomproof {
@@ -30,11 +31,12 @@ class Lamps {
     std::vector<BrakeView> views;
     for (const OperatingPoint& p : solved.points) {
       if (p.situation.duty) continue;
-      by_state_[{p.situation.charge, p.situation.positions}] = &p;
+      by_state_.add(p.situation, p);
       BrakeView view{&p.situation, &p.logic, {}};
       for (const Load& l : loom_.elements.loads) view.shines.push_back(l.light && shines(solved, p, l) ? 1 : 0);
       views.push_back(std::move(view));
     }
+    by_state_.close();
     brakes_ = find_brakes(loom_, views);
     for (std::size_t o = 0; o < loom_.elements.outputs.size(); ++o) {
       const Output& out = loom_.elements.outputs[o];
@@ -46,7 +48,7 @@ class Lamps {
 
   /// A situation ready to drive but for the brakes in which one is applied and `lamp` is dark.
   const OperatingPoint* dark(std::size_t lamp) const {
-    for (const auto& [key, point] : by_state_) {
+    for (const auto& [situation, point] : by_state_) {
       if (applied(point->situation) && ready(*point) && !shines(solved_, *point, loom_.elements.loads[lamp]))
         return point;
     }
@@ -54,7 +56,7 @@ class Lamps {
   }
 
   const OperatingPoint* lit_without(std::size_t lamp) const {
-    for (const auto& [key, point] : by_state_) {
+    for (const auto& [situation, point] : by_state_) {
       if (!applied(point->situation) && !regenerating(*point) && shines(solved_, *point, loom_.elements.loads[lamp]))
         return point;
     }
@@ -63,7 +65,7 @@ class Lamps {
 
   /// With no brake applied; and the controller that brakes.
   std::pair<const OperatingPoint*, PartIndex> dark_while_regenerating(std::size_t lamp) const {
-    for (const auto& [key, point] : by_state_) {
+    for (const auto& [situation, point] : by_state_) {
       if (applied(point->situation) || shines(solved_, *point, loom_.elements.loads[lamp])) continue;
       if (const auto part = regenerating(*point)) return {point, *part};
     }
@@ -76,11 +78,6 @@ class Lamps {
     std::optional<std::size_t> regenerating;
   };
 
-  const OperatingPoint* at(const Situation& s, const std::vector<std::int8_t>& positions) const {
-    const auto found = by_state_.find({s.charge, positions});
-    return found == by_state_.end() ? nullptr : found->second;
-  }
-
   bool applied(const Situation& s) const {
     return std::any_of(brakes_.begin(), brakes_.end(),
                        [&](const auto& b) { return s.positions[b.first.part.value] == b.first.position; });
@@ -90,22 +87,21 @@ class Lamps {
   bool ready(const OperatingPoint& point) const {
     std::vector<std::int8_t> released = point.situation.positions;
     for (const auto& [brake, lamps] : brakes_) released[brake.part.value] = 0;
-    const OperatingPoint* off = at(point.situation, released);
+    const OperatingPoint* off = by_state_.at(point.situation.charge, released);
     return off != nullptr && std::any_of(drives_.begin(), drives_.end(),
                                          [&](const Drive& d) { return off->logic.output_on[d.torque] != 0; });
   }
 
   std::optional<PartIndex> regenerating(const OperatingPoint& point) const {
     for (const Drive& d : drives_) {
-      if (d.regenerating && point.logic.output_on[*d.regenerating] != 0)
-        return loom_.elements.outputs[d.torque].part;
+      if (d.regenerating && point.logic.output_on[*d.regenerating] != 0) return loom_.elements.outputs[d.torque].part;
     }
     return std::nullopt;
   }
 
   const Solved& solved_;
   const Loom& loom_;
-  std::map<std::pair<Charge, std::vector<std::int8_t>>, const OperatingPoint*> by_state_;
+  ByState<OperatingPoint> by_state_{true};
   std::vector<Drive> drives_;
   std::map<Brake, std::set<std::size_t>> brakes_;
 };
@@ -132,11 +128,13 @@ void judge_uncommanded(const Solved& solved, const OperatingPoint& point, PartIn
   const std::string name = owed.subject.name;
   const auto slows = part.number("regen_slows");
   if (!slows) {
-    owed.undecided(fmt::format("whether '{}' may stay dark while '{}' brakes by the motor: how hard is not given", name,
-                               part.name),
-                   fmt::format("write `regen_slows` of '{}' as measured, or let its lamp driver light the lamp", part.name))
-        .note(fmt::format("more than {} m/s2 must light it (UN Regulations 13-H and 78, from memory); local codes decide",
-                          signalled_from_ms2));
+    owed.undecided(
+            fmt::format("whether '{}' may stay dark while '{}' brakes by the motor: how hard is not given", name,
+                        part.name),
+            fmt::format("write `regen_slows` of '{}' as measured, or let its lamp driver light the lamp", part.name))
+        .note(
+            fmt::format("more than {} m/s2 must light it (UN Regulations 13-H and 78, from memory); local codes decide",
+                        signalled_from_ms2));
     return;
   }
   const Figure figure{fmt::format("{:.3g} m/s2", *slows), fmt::format("{} m/s2", signalled_from_ms2),
@@ -178,8 +176,9 @@ void assume_regen(const Loom& loom, Ledger& ledger) {
     const Part& part = loom.part(out.part);
     const Scalar* on = part.find("regen_on");
     if (on == nullptr || !on->assumed || part.number("regen_limit").value_or(0) <= 0) continue;
-    ledger.assume(fmt::format("'{}' taken to brake by the motor only while a brake is told: write `regen_on`", part.name),
-                  part.at);
+    ledger.assume(
+        fmt::format("'{}' taken to brake by the motor only while a brake is told: write `regen_on`", part.name),
+        part.at);
   }
 }
 

@@ -9,7 +9,6 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/worse.h"
-#include "solve/closing.h"
 #include "solve/opened.h"
 #include "units/print.h"
 
@@ -142,7 +141,7 @@ void judge_shorted_bus(const Solved& solved, const Closing& closing, const Conta
 void judge_precharge_contacts(const Rule& rule, const Solved& solved, std::map<std::size_t, Obligation*>& opened,
                               Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
+  for (const auto& [closing, situations, runs] : solved.chargings) {
     if (!closing.precharge_ohm || *closing.precharge_ohm <= 0) continue;
     for (std::size_t i : closing.around) {
       const Branch& b = solved.circuit.branches[i];

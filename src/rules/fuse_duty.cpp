@@ -9,7 +9,6 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
-#include "solve/closing.h"
 #include "solve/fuse_band.h"
 #include "solve/inrush.h"
 #include "solve/opened.h"
@@ -79,7 +78,7 @@ std::vector<FuseSurge> surges_of(const Solved& solved) {
   const Circuit& circuit = solved.circuit;
   std::vector<FuseSurge> out(loom.elements.fuses.size());
   const BranchFilter passes = [&](const Branch& b) { return is_conductor(circuit, b); };
-  for (const Closing& closing : closings(circuit, solved.graph, solved.points)) {
+  for (const auto& [closing, situations, runs] : solved.chargings) {
     const Capacitance& bank = loom.elements.capacitances[closing.capacitance];
     if (closing.precharge_ohm || !closing.source_known || !bank.farad || *bank.farad <= 0) continue;
     const double a2s =

@@ -10,9 +10,8 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/worse.h"
-#include "solve/closing.h"
+#include "solve/charging.h"
 #include "solve/inrush.h"
-#include "solve/precharge_run.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -170,7 +169,8 @@ void judge_run(const Case& c, const PrechargeRun& run, const std::string& where,
   }
 }
 
-void judge_closing(const Solved& solved, const Closing& closing, Obligation& owed) {
+void judge_closing(const Solved& solved, const Charging& charging, Obligation& owed) {
+  const Closing& closing = charging.closing;
   const Loom& loom = *solved.loom;
   const Capacitance& bank = loom.elements.capacitances[closing.capacitance];
   const Case c{solved, closing, loom.elements.contacts[closing.contact], bank, loom.part(bank.part).name};
@@ -192,8 +192,9 @@ void judge_closing(const Solved& solved, const Closing& closing, Obligation& owe
     return;
   }
   std::string trouble;
-  for (const Situation& situation : closing_situations(solved.circuit, closing, solved.points, solved.troubled)) {
-    const PrechargeRun run = run_precharge(solved.circuit, solved.graph, closing, situation);
+  for (std::size_t i = 0; i < charging.runs.size(); ++i) {
+    const Situation& situation = charging.situations[i];
+    const PrechargeRun& run = charging.runs[i];
     if (run.trouble.empty()) {
       keep_worse(owed, [&](Obligation& trial) { judge_run(c, run, solved.describe(situation), trial); });
     } else {
@@ -208,9 +209,9 @@ void judge_closing(const Solved& solved, const Closing& closing, Obligation& owe
 
 void judge_precharge(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
-    const Contact& contact = loom.elements.contacts[closing.contact];
-    judge_closing(solved, closing, ledger.open(rule, subject_of(loom, contact, false)));
+  for (const Charging& charging : solved.chargings) {
+    const Contact& contact = loom.elements.contacts[charging.closing.contact];
+    judge_closing(solved, charging, ledger.open(rule, subject_of(loom, contact, false)));
   }
   // A converter's input stage has a capacitance whether or not the file says so.
   for (const Converter& c : loom.elements.converters) {

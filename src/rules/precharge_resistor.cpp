@@ -7,8 +7,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/worse.h"
-#include "solve/closing.h"
-#include "solve/precharge_run.h"
+#include "solve/charging.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -24,7 +23,7 @@ constexpr double longest_pulse_s = 10;
 struct Path {
   const Solved& solved;
   const Closing& closing;
-  PrechargeRun run;
+  const PrechargeRun& run;
   std::string where;
 };
 
@@ -136,12 +135,9 @@ void judge_pulse(const Path& path, std::size_t k, const Resistance& r, Obligatio
 
 void judge_precharge_resistor(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
-    if (!closing.precharge_ohm || !loom.elements.capacitances[closing.capacitance].farad) continue;
-    const auto situations = closing_situations(solved.circuit, closing, solved.points, solved.troubled);
-    if (situations.empty()) continue;
-    const Path path{solved, closing, run_precharge(solved.circuit, solved.graph, closing, situations.back()),
-                    solved.describe(situations.back())};
+  for (const auto& [closing, situations, runs] : solved.chargings) {
+    if (runs.empty() || !loom.elements.capacitances[closing.capacitance].farad) continue;
+    const Path path{solved, closing, runs.back(), solved.describe(situations.back())};
     for (std::size_t k = 0; k < path.run.resistors.size(); ++k) {
       const Resistance& r = loom.elements.resistances[path.run.resistors[k]];
       Obligation& owed = ledger.open(rule, subject_of(loom, r.part));

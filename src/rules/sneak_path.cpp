@@ -49,15 +49,21 @@ void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
   const auto& branches = circuit.branches;
+  // What may be fed, but for what a duty point drives.
+  std::vector<std::size_t> fed;
+  for (std::size_t i = 0; i < branches.size(); ++i) {
+    const Branch& b = branches[i];
+    const bool is_load = b.type == BranchType::load && loom.elements.loads[b.index].channel.empty();
+    if (is_load || b.type == BranchType::coil) fed.push_back(i);
+  }
   std::vector<Sneak> seen(branches.size());
   for (const OperatingPoint& point : solved.points) {
     if (point.situation.duty) continue;
     std::optional<Pieces> pieces;
-    for (std::size_t i = 0; i < branches.size(); ++i) {
+    for (std::size_t i : fed) {
       const Branch& b = branches[i];
-      if ((b.type != BranchType::load && b.type != BranchType::coil) || point.piece[b.a] != point.piece[b.b]) continue;
+      if (point.piece[b.a] != point.piece[b.b]) continue;
       const double v = std::fabs(point.node_v[b.a] - point.node_v[b.b]);
-      if (b.type == BranchType::load && !loom.elements.loads[b.index].channel.empty()) continue;
       const Datum& rated =
           b.type == BranchType::load ? loom.elements.loads[b.index].rated_v : loom.elements.coils[b.index].volts_v;
       const bool held_in = b.type == BranchType::coil && point.logic.coil_on[b.index] != 0;
@@ -68,11 +74,9 @@ void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
       seen[i] = {&point, v, !a};
     }
   }
-  for (std::size_t i = 0; i < branches.size(); ++i) {
+  for (std::size_t i : fed) {
     const Branch& b = branches[i];
-    if (b.type != BranchType::load && b.type != BranchType::coil) continue;
     const bool is_load = b.type == BranchType::load;
-    if (is_load && !loom.elements.loads[b.index].channel.empty()) continue;
     const Element& e = is_load ? static_cast<const Element&>(loom.elements.loads[b.index])
                                : static_cast<const Element&>(loom.elements.coils[b.index]);
     Obligation& owed = ledger.open(

@@ -6,8 +6,7 @@
 
 #include "show/report_escape.h"
 #include "show/report_sections.h"
-#include "solve/closing.h"
-#include "solve/precharge_run.h"
+#include "solve/charging.h"
 #include "units/print.h"
 
 namespace loomproof::report {
@@ -47,14 +46,14 @@ std::string ending(const PrechargeRun& run, std::string_view contact) {
                      show(Volt(run.source_v)));
 }
 
-std::string charts_of(const Story& story, const Closing& closing) {
+std::string charts_of(const Story& story, const Charging& charging) {
+  const Closing& closing = charging.closing;
   const Solved& solved = story.solved;
   const std::string& name = story.loom.part(story.loom.elements.contacts[closing.contact].part).name;
   const std::string& bank = story.loom.part(story.loom.elements.capacitances[closing.capacitance].part).name;
-  const std::vector<Situation> situations = closing_situations(solved.circuit, closing, solved.points, solved.troubled);
-  if (situations.empty()) return fmt::format("<p>{}: no situation in which it is precharged.</p>", html(name));
-  const Situation& situation = situations.back();
-  const PrechargeRun run = run_precharge(solved.circuit, solved.graph, closing, situation);
+  if (charging.runs.empty()) return fmt::format("<p>{}: no situation in which it is precharged.</p>", html(name));
+  const Situation& situation = charging.situations.back();
+  const PrechargeRun& run = charging.runs.back();
   if (!run.farad_known)
     return fmt::format("<p>{}: the capacitance of {} is not given, so nothing can be drawn.</p>", html(name),
                        html(bank));
@@ -113,8 +112,8 @@ std::string charts_of(const Story& story, const Closing& closing) {
 
 std::string precharge_charts(const Story& story) {
   std::string out;
-  for (const Closing& closing : closings(story.solved.circuit, story.solved.graph, story.solved.points)) {
-    if (closing.precharge_ohm) out += charts_of(story, closing);
+  for (const Charging& charging : story.solved.chargings) {
+    if (charging.closing.precharge_ohm) out += charts_of(story, charging);
   }
   if (out.empty())
     return "<p>No single contact was found that ties a source to a capacitance with a precharge around it.</p>";

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "solve/by_state.h"
+
 namespace loomproof {
 namespace {
 
@@ -30,26 +32,28 @@ std::set<std::size_t> lit_by(const Loom& loom, const BrakeView& off, const Brake
 }  // namespace
 
 std::map<Brake, std::set<std::size_t>> find_brakes(const Loom& loom, std::span<const BrakeView> views) {
-  std::map<std::pair<Charge, std::vector<std::int8_t>>, const BrakeView*> by_state;
-  for (const BrakeView& v : views) by_state.emplace(std::pair(v.situation->charge, v.situation->positions), &v);
+  ByState<BrakeView> by_state;
+  for (const BrakeView& v : views) by_state.add(*v.situation, v);
+  by_state.close();
   std::map<Brake, std::set<std::size_t>> out;
   const std::vector<Drive> drives = drives_of(loom.elements);
+  std::vector<std::int8_t> moved;
   for (const BrakeView& off : views) {
-    const auto drive = std::find_if(drives.begin(), drives.end(),
-                                    [&](const Drive& d) { return off.logic->output_on[d.torque] != 0; });
+    const auto drive =
+        std::find_if(drives.begin(), drives.end(), [&](const Drive& d) { return off.logic->output_on[d.torque] != 0; });
     if (drive == drives.end()) continue;
     for (std::size_t p = 0; p < loom.parts.size(); ++p) {
       if (off.situation->positions[p] != 0) continue;
       for (std::size_t k = 1; k < loom.parts[p].positions.size(); ++k) {
-        std::vector<std::int8_t> moved = off.situation->positions;
+        moved = off.situation->positions;
         moved[p] = static_cast<std::int8_t>(k);
-        const auto on = by_state.find({off.situation->charge, std::move(moved)});
-        if (on == by_state.end()) continue;
-        const LogicState& then = *on->second->logic;
+        const BrakeView* const on = by_state.at(off.situation->charge, moved);
+        if (on == nullptr) continue;
+        const LogicState& then = *on->logic;
         const bool brakes = std::any_of(drives.begin(), drives.end(), [&](const Drive& d) {
           return off.logic->output_on[d.torque] != 0 && then.output_on[d.torque] == 0 && then.input_on[d.brake] != 0;
         });
-        if (brakes) out[{PartIndex{p}, static_cast<int>(k)}].merge(lit_by(loom, off, *on->second));
+        if (brakes) out[{PartIndex{p}, static_cast<int>(k)}].merge(lit_by(loom, off, *on));
       }
     }
   }

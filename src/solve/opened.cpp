@@ -7,7 +7,6 @@
 #include <utility>
 
 #include "solve/beside.h"
-#include "solve/closing.h"
 #include "solve/network.h"
 #include "solve/supply.h"
 #include "solve/usable_cores.h"
@@ -121,7 +120,7 @@ std::vector<Extreme> open_contact_voltages(const Solved& solved) {
         open_contact(solved, network, trails, i, *branches[i], out[i]);
     };
   });
-  for (const Closing& closing : closings(solved.circuit, solved.graph, solved.points)) {
+  for (const auto& [closing, situations, runs] : solved.chargings) {
     const Extreme& closed = solved.extremes.contact_a[closing.contact];
     if (closed) keep_larger(out[closing.contact], closing.source_v, *closed.point);
     // So do the contacts of the precharge, before they close.

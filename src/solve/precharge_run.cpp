@@ -6,15 +6,12 @@
 #include <limits>
 #include <set>
 
+#include "solve/held_bus.h"
 #include "solve/infinite.h"
-#include "solve/network.h"
 
 namespace loomproof {
 namespace {
 
-constexpr double open_ohm = 1e9;   // stands for a contact that would be closed and is not yet
-constexpr double held_ohm = 1e-4;  // of the source that stands for the capacitances
-constexpr double least_v = 1e-3;   // a source without voltage would be none to the network
 constexpr int cells = 32;          // of the source's voltage
 constexpr double no_current_a = 1e-6;
 
@@ -30,62 +27,6 @@ bool lacks_threshold(const Condition& c) {
   if (c.op == Condition::Op::powered) return !c.above_v && !c.above_v.attribute.empty();
   return std::any_of(c.of.begin(), c.of.end(), lacks_threshold);
 }
-
-// The loom with a source in place of the capacitances, and some contacts held open against their will.
-class HeldBus {
- public:
-  HeldBus(const Circuit& circuit, const Closing& closing, const Situation& situation)
-      : loom_(*circuit.loom), situation_(situation), contact_(closing.contact) {
-    const Capacitance& bank = loom_.elements.capacitances[closing.capacitance];
-    Source held;
-    held.part = bank.part;
-    held.name = "held_bus";
-    held.pos = bank.a;
-    held.neg = bank.b;
-    held.ohm.value = held_ohm;
-    source_ = loom_.elements.sources.size();
-    loom_.elements.sources.push_back(held);
-    circuit_ = build_circuit(loom_);
-    for (const Branch& b : circuit_.branches) own_ohm_.push_back(b.ohm);
-  }
-  HeldBus(const HeldBus&) = delete;
-  HeldBus& operator=(const HeldBus&) = delete;
-
-  const Loom& loom() const { return loom_; }
-  const Circuit& circuit() const { return circuit_; }
-
-  // `waiting`: contacts that do not conduct yet, besides the one that is to be closed.
-  void set_waiting(const std::vector<std::size_t>& waiting) {
-    for (std::size_t i = 0; i < circuit_.branches.size(); ++i) {
-      Branch& b = circuit_.branches[i];
-      if (b.type != BranchType::contact) continue;
-      const bool kept = b.index == contact_ || std::find(waiting.begin(), waiting.end(), b.index) != waiting.end();
-      b.ohm = kept ? open_ohm : own_ohm_[i];
-    }
-  }
-
-  OperatingPoint at(double bus_v, const OperatingPoint* before) {
-    Source& held = loom_.elements.sources[source_];
-    held.full_v.value = held.nominal_v.value = held.empty_v.value = std::max(bus_v, least_v);
-    if (!network_) network_.emplace(circuit_);
-    return before != nullptr ? network_->settle_from(*before, situation_) : network_->settle(situation_);
-  }
-
-  // Into the capacitances.
-  double charging_a(const OperatingPoint& point) const { return -point.source_a[source_]; }
-  bool closed(const OperatingPoint& point, std::size_t contact) const {
-    return point.logic.contact_closed[contact] != 0;
-  }
-
- private:
-  Loom loom_;
-  Situation situation_;
-  std::size_t contact_;
-  std::size_t source_ = 0;
-  Circuit circuit_;
-  std::optional<Network> network_;  // of circuit_, whose resistances and volts it asks for anew every time
-  std::vector<double> own_ohm_;
-};
 
 // What runs between two switchings: x(t) = a + b exp(-t/tau) for everything that is even in the bus voltage.
 struct Course {
@@ -429,63 +370,6 @@ class Run {
 PrechargeRun run_precharge(const Circuit& circuit, const CircuitGraph& graph, const Closing& closing,
                            const Situation& situation) {
   return Run(circuit, graph, closing, situation).run();
-}
-
-std::vector<Situation> closing_situations(const Circuit& circuit, const Closing& closing,
-                                          const std::vector<OperatingPoint>& points,
-                                          const std::vector<OperatingPoint>& troubled) {
-  const auto moves_of = [](const OperatingPoint& p) {
-    return std::count_if(p.situation.positions.begin(), p.situation.positions.end(), [](auto x) { return x != 0; });
-  };
-  const Capacitance& bank = circuit.loom->elements.capacitances[closing.capacitance];
-  const Branch* contact = nullptr;
-  for (const Branch& b : circuit.branches) {
-    if (b.type == BranchType::contact && b.index == closing.contact) contact = &b;
-  }
-  const auto at_rest = [](const OperatingPoint& p, Charge charge) {
-    return !p.situation.duty && p.situation.charge == charge;
-  };
-  std::vector<Situation> out;
-  for (const Charge charge : {Charge::empty, Charge::full}) {
-    const OperatingPoint *fewest = nullptr, *most = nullptr, *highest = nullptr, *restless = nullptr;
-    double most_a = 0, highest_v = 0;
-    // Closed only because it was: nothing closes it from there, so that no charging starts there.
-    std::set<std::vector<std::int8_t>> also_open;
-    for (const OperatingPoint& p : points) {
-      if (at_rest(p, charge) && p.logic.contact_closed[closing.contact] == 0) also_open.insert(p.situation.positions);
-    }
-    for (const OperatingPoint& p : points) {
-      if (!at_rest(p, charge)) continue;
-      if (p.logic.contact_closed[closing.contact] != 0 && also_open.contains(p.situation.positions)) continue;
-      const auto v = voltage(circuit, p, bank.a, bank.b);
-      if (!v) continue;
-      if (p.logic.contact_closed[closing.contact] == 0) {
-        if (highest == nullptr || v->value > highest_v) {
-          highest = &p;
-          highest_v = v->value;
-        }
-        continue;
-      }
-      if (v->value < 0.5 * closing.source_v) continue;
-      if (fewest == nullptr || moves_of(p) < moves_of(*fewest)) fewest = &p;
-      const double amps = std::fabs(branch_current_a(circuit, p, *contact));
-      if (most == nullptr || amps > most_a * (1 + 1e-6)) {
-        most = &p;
-        most_a = amps;
-      }
-    }
-    for (const OperatingPoint& p : troubled) {
-      if (at_rest(p, charge) && (restless == nullptr || moves_of(p) < moves_of(*restless))) restless = &p;
-    }
-    if (restless != nullptr) out.push_back(restless->situation);
-    if (fewest != nullptr) {
-      out.push_back(fewest->situation);
-      if (most != fewest && charge == Charge::full) out.push_back(most->situation);
-    } else if (highest != nullptr && restless == nullptr && charge == Charge::full) {
-      out.push_back(highest->situation);
-    }
-  }
-  return out;
 }
 
 double bus_voltage(const PrechargeRun& run, double time_s) {

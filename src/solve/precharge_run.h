@@ -47,14 +47,6 @@ struct PrechargeRun {
 /// with `after_s` or `within_v` conduct only once both have come true.
 PrechargeRun run_precharge(const Circuit&, const CircuitGraph&, const Closing&, const Situation&);
 
-/// The situations in which to run it, all without duty: with empty and with full pack the one with the fewest moved
-/// switches in which the contact is closed and the capacitance fed, with full pack also the one that draws most. Where
-/// the contact never closes, that in which the bus comes highest without it; and, of those that did not settle, the one
-/// with the fewest moved switches: a load that stalls the precharge keeps the whole loom from coming to rest. The last
-/// is with full pack.
-std::vector<Situation> closing_situations(const Circuit&, const Closing&, const std::vector<OperatingPoint>& settled,
-                                          const std::vector<OperatingPoint>& troubled);
-
 /// Bus voltage after `time` with the contact open.
 double bus_voltage(const PrechargeRun&, double time_s);
 

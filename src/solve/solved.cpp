@@ -196,12 +196,14 @@ Solved solve(const Loom& loom, bool with_faults) {
   out.situations_possible = all.possible;
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
+  auto chargings = beside([&] { return chargings_of(out.circuit, out.graph, out.points, out.troubled); });
   const FaultPaths paths = fault_paths(out.circuit, out.graph);
   auto extremes = beside([&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });
   out.heat = wire_heats(loom, out.circuit, out.points, heat_cases(loom, out.circuit, out.points));
   out.fuse_faults = fuse_faults(out.circuit, paths);
   out.protection = protection_of(out.circuit, out.graph, paths, out.fuse_faults, out.heat);
   out.extremes = extremes.get();
+  out.chargings = chargings.get();
   out.open_contact_v = open_contact_voltages(out);
   out.faults = std::make_shared<FaultWalk>(walk.get());
   return out;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/loom.h"
+#include "solve/charging.h"
 #include "solve/circuit.h"
 #include "solve/circuit_graph.h"
 #include "solve/operating_point.h"
@@ -58,6 +59,7 @@ struct Solved {
   std::size_t situations_possible = 0;
   std::size_t situations_covered = 0;
   std::string left_out;  // what was not covered, in words; empty when exhaustive
+  std::vector<Charging> chargings;
   Extremes extremes;
   std::vector<Extreme> open_contact_v;  // by contact: see open_contact_voltages() in opened.h
   std::vector<WireHeat> heat;           // by wire

@@ -1,5 +1,5 @@
 // The charging of a bus through the whole loom: against ngspice transients, closed forms, and what must decide.
-#include "solve/precharge_run.h"
+#include "solve/charging.h"
 
 #include <doctest/doctest.h>
 
@@ -14,7 +14,7 @@
 
 namespace {
 
-using loomproof::Closing;
+using loomproof::Charging;
 using loomproof::Loom;
 using loomproof::PrechargeRun;
 using loomproof::Solved;
@@ -71,11 +71,10 @@ parts:
 
 PrechargeRun run_of(const Loom& loom) {
   const Solved solved = loomproof::solve(loom);
-  for (const Closing& closing : loomproof::closings(solved.circuit, solved.graph, solved.points)) {
-    if (loom.part(loom.elements.contacts[closing.contact].part).name != "main") continue;
-    const auto situations = loomproof::closing_situations(solved.circuit, closing, solved.points, solved.troubled);
-    REQUIRE_FALSE(situations.empty());
-    return loomproof::run_precharge(solved.circuit, solved.graph, closing, situations.back());
+  for (const Charging& charging : solved.chargings) {
+    if (loom.part(loom.elements.contacts[charging.closing.contact].part).name != "main") continue;
+    REQUIRE_FALSE(charging.runs.empty());
+    return charging.runs.back();
   }
   FAIL("main closes onto nothing");
   return {};
