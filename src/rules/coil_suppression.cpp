@@ -63,11 +63,13 @@ Polarity polarity_of(const Solved& solved, const Coil& coil) {
 
 void reversed(const Solved& solved, const Extreme& seen, const std::string& diode, const std::string& swap,
               Obligation& owed) {
+  const double seen_v = std::fabs(seen.value);
   owed.broken(fmt::format("{} of '{}' is the wrong way round: it shorts {} when the coil is switched on", diode,
-                          owed.subject.name, show(Volt(std::fabs(seen.value)))),
+                          owed.subject.name, seen_v > driven_v ? show(Volt(seen_v)) : std::string("its supply")),
               std::nullopt, solved.describe(seen))
       .note("the switch or driver before it carries the short until a fuse opens or the diode bursts")
-      .fix(swap);
+      .fix(swap)
+      .as(Severity::danger);
 }
 
 // Drivers that switch the coil off by semiconductors: they see the supply and, on top, what the suppressor leaves.
@@ -122,6 +124,13 @@ void judge_coil(const Solved& solved, std::size_t i, const std::vector<int>& pie
   }
   const Diode* wrong = plus_a ? across.plus_anode : nullptr;
   if (wrong == nullptr && plus_b) wrong = across.plus_cathode;
+  // One that shorts the coil leaves no voltage by which to tell: then by where its ends lead.
+  for (const Diode* d : {across.plus_anode, across.plus_cathode}) {
+    const bool shorts =
+        d != nullptr &&
+        solved.circuit.diode_stands[static_cast<std::size_t>(d - loom.elements.diodes.data())] == DiodeStand::forward;
+    if (wrong == nullptr && shorts) wrong = d;
+  }
   if (wrong != nullptr) {
     const std::string& name = loom.part(wrong->part).name;
     reversed(solved, plus_b ? polarity.low : polarity.high, fmt::format("the diode '{}'", name),

@@ -82,7 +82,13 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   owed.note(fmt::format("a fault that draws {} damages it {}; {}", show(c.worst),
                         std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after),
                         opening(c.opens_after)));
-  if (p.largest.value > 0) owed.note(bolted(p));
+  if (p.behind) {
+    owed.note(
+        fmt::format("a short of '{}' itself is excused by its length; a fault behind '{}' runs through it as well",
+                    wire.name, fuse_name()));
+  } else if (p.largest.value > 0) {
+    owed.note(bolted(p));
+  }
   if (p.seen_share < 0.995)
     owed.note(fmt::format("the fuse sees {:.0f} % of it: another way feeds the same fault", p.seen_share * 100));
   if (p.beside.value > 0) {

@@ -22,14 +22,28 @@ bool many_of(const Loom& loom, const Element& e) {
   return loom.kind_of(loom.part(e.part)).inside.size() > 2;
 }
 
-// Lowest voltage of a load over all situations: below zero where its poles are swapped.
-Extreme lowest_of(const Solved& solved, const Load& load) {
+// Less than that is no supply, in either direction.
+constexpr double no_voltage_v = 0.5;
+
+// Lowest voltage over all situations: below zero where the poles are swapped.
+Extreme lowest_of(const Solved& solved, TerminalIndex pos, TerminalIndex neg) {
   Extreme least;
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
-    const auto v = voltage(solved.circuit, solved.points[p], load.pos, load.neg);
+    const auto v = voltage(solved.circuit, solved.points[p], pos, neg);
     if (v && (!least || v->value < least.value)) least = {v->value, p};
   }
   return least;
+}
+
+// True when it stands the wrong way round; said then.
+bool tell_backward(const Solved& solved, TerminalIndex pos, TerminalIndex neg, Obligation& owed) {
+  const Extreme backward = lowest_of(solved, pos, neg);
+  if (!backward || backward.value >= -no_voltage_v) return false;
+  owed.broken(fmt::format("'{}' is fed {} the wrong way round", owed.subject.name, show(Volt(-backward.value))),
+              std::nullopt, solved.describe(backward))
+      .note("what holds semiconductors does not survive that")
+      .fix(fmt::format("swap '{}' and '{}'", solved.loom->title(pos), solved.loom->title(neg)));
+  return true;
 }
 
 void too_high(const Solved& solved, const Extreme& highest, double limit_v, Place limit_at, Obligation& owed) {
@@ -48,22 +62,12 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
   const Loom& loom = *solved.loom;
   const Load& load = loom.elements.loads[i];
   Extreme highest = solved.extremes.load_high_v[i];
-  constexpr double no_voltage_v = 0.5;
   if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) return;
   Obligation& owed = ledger.open(rule, subject_of(loom, load, many_of(loom, load)));
-  if (load.form != Load::Form::resistive) {
-    const Extreme backward = lowest_of(solved, load);
-    if (backward && backward.value < -no_voltage_v) {
-      owed.broken(fmt::format("'{}' is fed {} the wrong way round", owed.subject.name, show(Volt(-backward.value))),
-                  std::nullopt, solved.describe(backward))
-          .note("what holds semiconductors does not survive that")
-          .fix(fmt::format("swap '{}' and '{}'", loom.title(load.pos), loom.title(load.neg)));
-      return;
-    }
-  }
+  if (load.form != Load::Form::resistive && tell_backward(solved, load.pos, load.neg, owed)) return;
   // A filament or a heater does not mind its poles.
   if (load.form == Load::Form::resistive) {
-    const Extreme backward = lowest_of(solved, load);
+    const Extreme backward = lowest_of(solved, load.pos, load.neg);
     if (backward && -backward.value > highest.value) highest = {-backward.value, backward.point};
   }
   if (!highest || highest.value < no_voltage_v) {
@@ -100,7 +104,8 @@ std::optional<Celsius> coil_hot_of(const Loom& loom, const Coil& coil) {
   return hot ? std::optional(Celsius(*hot)) : std::nullopt;
 }
 
-// After hours at the largest voltage that it gets without duty; of a coil that does not tell how hot it gets, the air's.
+// After hours at the largest voltage that it gets without duty; of a coil that does not tell how hot it gets, the
+// air's.
 Celsius warmest_coil(const Solved& solved, std::size_t i) {
   const Coil& coil = solved.loom->elements.coils[i];
   const Celsius ambient = ambient_of(*solved.loom);
@@ -159,9 +164,9 @@ void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
   }
   owed.broken(fmt::format("'{}' gets {} and pulls in at {}", owed.subject.name, floor.value, floor.limit), floor,
               solved.describe(lowest))
-      .note(coil_hot_of(loom, coil) ? fmt::format("pull-in voltage of a coil at {}, after hours at its largest voltage",
-                                                  show(warm))
-                                    : fmt::format("pull-in voltage at {} around it", show(warm)))
+      .note(coil_hot_of(loom, coil)
+                ? fmt::format("pull-in voltage of a coil at {}, after hours at its largest voltage", show(warm))
+                : fmt::format("pull-in voltage at {} around it", show(warm)))
       .see(place_of(loom, coil, coil.volts_v), "rated voltage")
       .fix("a coil made for this supply, or a larger wire if the way there loses it");
 }
@@ -214,7 +219,8 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
   const Converter& c = loom.elements.converters[i];
   Obligation& owed = ledger.open(rule, subject_of(loom, c.part));
   const Extreme& highest = solved.extremes.converter_high_v[i];
-  if (!highest || highest.value < 0.5) {
+  if (tell_backward(solved, c.in_pos, c.in_neg, owed)) return;
+  if (!highest || highest.value < no_voltage_v) {
     owed.undecided(fmt::format("'{}' is fed in no situation that was settled", owed.subject.name),
                    "see whether its input is wired as meant");
     return;
@@ -228,6 +234,13 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
   too_high(solved, highest, *c.high_v, place_of(loom, c, c.high_v), owed);
   const Extreme& lowest = solved.extremes.converter_low_v[i];
   if (owed.verdict != Verdict::holds) return;
+  if (!lowest && highest.value >= *c.low_v) {
+    owed.broken(fmt::format("'{}' is fed {}, within its window, and runs in no situation", owed.subject.name,
+                            show(Volt(highest.value))),
+                std::nullopt, solved.describe(highest))
+        .fix("see what switches it on, and whether both its input leads lead to the supply");
+    return;
+  }
   if (!lowest) {
     owed.broken(fmt::format("'{}' is fed {} at most and works from {}", owed.subject.name, show(Volt(highest.value)),
                             show(Volt(*c.low_v))),
@@ -275,8 +288,40 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
   }
 }
 
+// Another source drives a supply backwards where its poles are swapped: the two stand in series then, and what flows is
+// held by nothing but a fuse. A part of several sections is told once.
+void judge_supply(const Rule& rule, const Solved& solved, PartIndex part, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const Source* worst = nullptr;
+  Extreme least;
+  bool any = false;
+  for (const Source& s : loom.elements.sources) {
+    if (s.part != part || s.zone == Zone::signal) continue;
+    any = true;
+    const Extreme own = lowest_of(solved, s.pos, s.neg);
+    if (!own || (least && own.value >= least.value)) continue;
+    least = own;
+    worst = &s;
+  }
+  if (!any) return;
+  Subject subject = subject_of(loom, part);
+  subject.name += ".poles";
+  Obligation& owed = ledger.open(rule, std::move(subject));
+  if (worst == nullptr || least.value >= -no_voltage_v) {
+    owed.holds("driven backwards in no situation");
+    return;
+  }
+  owed.broken(fmt::format("'{}' is connected the wrong way round: another supply puts {} across it backwards",
+                          loom.part(part).name, show(Volt(-least.value))),
+              std::nullopt, solved.describe(least))
+      .note("the two stand in series, and what they drive through one another ends at a fuse or in fire")
+      .fix(fmt::format("swap '{}' and '{}'", loom.title(worst->pos), loom.title(worst->neg)))
+      .as(Severity::danger);
+}
+
 void judge_supply_voltage(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Elements& all = solved.loom->elements;
+  for (std::size_t p = 0; p < solved.loom->parts.size(); ++p) judge_supply(rule, solved, PartIndex{p}, ledger);
   for (std::size_t i = 0; i < all.loads.size(); ++i) judge_load(rule, solved, i, ledger);
   for (std::size_t i = 0; i < all.coils.size(); ++i) judge_coil(rule, solved, i, ledger);
   for (std::size_t i = 0; i < all.converters.size(); ++i) judge_converter(rule, solved, i, ledger);

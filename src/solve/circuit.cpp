@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <numeric>
 
+#include "solve/circuit_graph.h"
 #include "solve/insulation.h"
+#include "solve/supply.h"
+#include "solve/union_find.h"
 #include "units/conductor.h"
 
 namespace loomproof {
@@ -184,6 +187,54 @@ std::optional<Ohm> wire_resistance(const Wire& wire, Celsius copper) {
   return Ohm(copper_ohm_per_metre(wire.size->value, copper) * wire.length->value.value);
 }
 
+namespace {
+
+// Counted as ways, free-wheeling diodes would tie the two poles of their supply together.
+void see_diodes(Circuit& circuit) {
+  const auto& diodes = circuit.loom->elements.diodes;
+  circuit.diode_stands.assign(diodes.size(), DiodeStand::apart);
+  if (diodes.empty()) return;
+  std::vector<int> up(circuit.nodes);
+  std::iota(up.begin(), up.end(), 0);
+  std::vector<const Branch*> arrows;
+  for (const Branch& b : circuit.branches) {
+    if (b.type == BranchType::diode) {
+      arrows.push_back(&b);
+    } else if (is_conductor(circuit, b)) {
+      up[top(up, b.a)] = top(up, b.b);
+    }
+  }
+  // What can be reached from a node by other diodes than one, with their arrows or against them.
+  const auto reached = [&](int from, const Branch& without, bool with_arrows) {
+    std::vector<char> is(circuit.nodes, 0);
+    is[top(up, from)] = 1;
+    for (bool more = true; more;) {
+      more = false;
+      for (const Branch* b : arrows) {
+        if (b == &without) continue;
+        const int near = top(up, with_arrows ? b->a : b->b), far = top(up, with_arrows ? b->b : b->a);
+        if (is[near] == 0 || is[far] != 0) continue;
+        is[far] = 1;
+        more = true;
+      }
+    }
+    return is;
+  };
+  const std::vector<SupplyPoles> supplies = supply_poles(circuit);
+  for (const Branch* diode : arrows) {
+    bool backward = false, forward = false;
+    for (const SupplyPoles& s : supplies) {
+      const std::vector<char> fed = reached(s.pos, *diode, true), returns = reached(s.neg, *diode, false);
+      const int anode = top(up, diode->a), cathode = top(up, diode->b);
+      backward |= returns[anode] != 0 && fed[cathode] != 0;
+      forward |= fed[anode] != 0 && returns[cathode] != 0;
+    }
+    if (backward != forward) circuit.diode_stands[diode->index] = backward ? DiodeStand::backward : DiodeStand::forward;
+  }
+}
+
+}  // namespace
+
 Circuit build_circuit(const Loom& loom) {
   Circuit circuit;
   circuit.loom = &loom;
@@ -192,6 +243,7 @@ Circuit build_circuit(const Loom& loom) {
   split_islands(circuit);
   rank_grounds(loom, circuit);
   pair_leads(loom, circuit);
+  see_diodes(circuit);
   return circuit;
 }
 

@@ -43,6 +43,13 @@ struct LeadPair {
   int to = 0;
 };
 
+/// How a diode stands between the poles of the supplies to which conductors lead from it, whatever is closed.
+enum class DiodeStand : std::uint8_t {
+  apart,     // neither of these: it may conduct
+  backward,  // the cathode at the positive pole: free-wheeling; no supply drives a current through it
+  forward,   // the anode there: a short of the supply as soon as all on the way is closed
+};
+
 struct Circuit {
   const Loom* loom = nullptr;
   int nodes = 0;
@@ -56,6 +63,7 @@ struct Circuit {
   std::vector<std::size_t> wire_branch;  // by wire
   std::vector<LeadPair> lead_pairs;
   int frame_node = -1;
+  std::vector<DiodeStand> diode_stands;  // by diode
 
   int node(TerminalIndex t) const { return node_of[t.value]; }
 };

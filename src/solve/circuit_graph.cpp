@@ -200,8 +200,9 @@ bool is_conductor(const Circuit& circuit, const Branch& b) {
     case BranchType::wire:
     case BranchType::fuse:
     case BranchType::contact:
-    case BranchType::diode:
       return true;
+    case BranchType::diode:
+      return circuit.diode_stands[b.index] != DiodeStand::backward;
     case BranchType::resistance: {
       const Datum& ohm = circuit.loom->elements.resistances[b.index].ohm;
       return ohm && *ohm < no_resistance_ohm;

@@ -297,6 +297,7 @@ class Loops {
         settled(w, c, p);
       } else if (short_lead(b, lengths) || short_tap(b, c, passes)) {
         verdict.state = WireProtection::State::short_lead;
+        hold_against_device_in_row(w, c);
       } else {
         endangered(w, *other, c, p, passes);
       }
@@ -369,6 +370,46 @@ class Loops {
       return device;
     };
     return ends_at_device(run->from) || ends_at_device(run->to);
+  }
+
+  // Fuses through which all that flows in the wire flows too: it, or what it goes on as, joins them and nothing else.
+  std::vector<std::size_t> fuses_in_row(const Branch& wire) const {
+    std::vector<std::size_t> out;
+    for (int node : {wire.a, wire.b}) {
+      const Branch* at = &wire;
+      while (at != nullptr && at->type == BranchType::wire) {
+        const Branch* next = nullptr;
+        std::size_t met = 0;
+        for (std::size_t i : circuit_.island_branches[wire.island]) {
+          const Branch& b = circuit_.branches[i];
+          if (&b == at || (b.a != node && b.b != node)) continue;
+          ++met;
+          next = &b;
+        }
+        if (met != 1 || next == &wire || next->a == next->b) break;
+        if (next->type == BranchType::fuse) out.push_back(next->index);
+        node = next->a == node ? next->b : next->a;
+        at = next;
+      }
+    }
+    return out;
+  }
+
+  // A length without a device is excused for a short of the lead itself. A fault behind the fuse at its end runs
+  // through the lead as well, and that one the fuse has to end in time.
+  void hold_against_device_in_row(std::size_t w, const WireClass& c) {
+    WireProtection& verdict = out_.wires[w];
+    std::optional<std::size_t> best;
+    for (std::size_t f : fuses_in_row(circuit_.branches[circuit_.wire_branch[w]])) {
+      const auto& found = c.in_row[f];
+      if (!found || found->protects()) return;  // one without rating or curve is asked for by what lies behind it
+      if (!best || found->ratio < c.in_row[*best]->ratio) best = f;
+    }
+    if (!best) return;
+    verdict.fuse = best;
+    verdict.coordination = *c.in_row[*best];
+    verdict.state = WireProtection::State::oversize;
+    verdict.behind = true;
   }
 
   // In no danger: name the device with least to spare among those that end its piece, or the limit that spares it.

@@ -40,6 +40,7 @@ struct WireProtection {
   std::vector<PartIndex> beside_by;
   std::string missing;
   std::optional<UntoldSupply> untold;  // with `unknown`: no share of a fault that this may feed can be told
+  bool behind = false;  // with `oversize`: the wire may be short of a device itself, a fault behind `fuse` overloads it
   std::optional<WireIndex> touches;  // the conductor whose touch closes the bad loop
 };
 

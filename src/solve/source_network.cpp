@@ -91,7 +91,7 @@ double fault_ohm(const Circuit& circuit, const Branch& b, const FaultConditions&
     }
     // Forward it conducts; the drop only helps.
     case BranchType::diode:
-      return b.ohm;
+      return circuit.diode_stands[b.index] != DiodeStand::backward ? b.ohm : 0;
     default:
       return 0;
   }
@@ -197,7 +197,8 @@ double SourceNetwork::between(int a, int b) const {
   find_way(a, from_);
   if (a == b) {
     double sum = 0;
-    for (std::size_t i = 0; i < from_.rows.size(); ++i) sum += from_.values[i] * from_.values[i] / diagonal_[from_.rows[i]];
+    for (std::size_t i = 0; i < from_.rows.size(); ++i)
+      sum += from_.values[i] * from_.values[i] / diagonal_[from_.rows[i]];
     return sum;
   }
   find_way(b, to_);

@@ -115,6 +115,7 @@ std::vector<WireClass> wire_classes(const Loom& loom, const FaultPaths& paths, c
   std::vector<WireClass> out(wires_of.size());
   for (const auto& [key, index] : known) {
     WireClass& c = out[index] = builds.at(key.first);
+    c.in_row = c.by_fuse;
     for (const Sight& sight : key.second) classes.see_less(c, sight);
     c.wires = std::move(wires_of[index]);
   }

@@ -21,6 +21,7 @@ struct WireClass {
   DamageCurve damage;
   double allowed_a = 0;                              // for ever, judged by the long-term limit
   std::vector<std::optional<Coordination>> by_fuse;  // nothing: the fuse's data are missing
+  std::vector<std::optional<Coordination>> in_row;   // the same of a fuse through which all of the wire's current flows
 };
 
 /// The datum without which a wire is in no class, `size` or `insulation`; empty when it has both.

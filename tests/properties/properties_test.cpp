@@ -248,3 +248,27 @@ TEST_CASE("a thicker wire is no hotter, and the verdict on its heat no worse") {
   MESSAGE(cases, " wires made thicker, ", cooler, " cooler by it");
   CHECK(cooler > 3);
 }
+
+// Common practice, no source: a diode across the coil, cathode at the plus, does what the relay's own suppressor does.
+TEST_CASE("a free-wheeling diode of one's own in place of the relay's is no way for a fault, and finds nothing") {
+  for (const std::string& path : demos()) {
+    CAPTURE(path);
+    YAML::Node loom = YAML::LoadFile(path);
+    REQUIRE(loom["parts"]["pre_relay"]["suppression"].as<std::string>() == "diode");
+    loom["parts"]["pre_relay"]["suppression"] = "none";
+    const auto bare = checked(YAML::Dump(loom));
+    CHECK(std::any_of(bare->judgement.obligations.begin(), bare->judgement.obligations.end(), [](const Obligation& o) {
+      return o.verdict == Verdict::broken && std::string(o.rule->slug) == "coil-suppression";
+    }));
+    loom["parts"]["quench"] = YAML::Load("{is: diode, carries: 1 A, blocks: 150 V}");
+    const std::string size = ", size: 1 mm2, length: 0.1 m, insulation: pvc-105}";
+    loom["wires"]["QF1"] = YAML::Load("{from: pre_relay.coil_a, to: quench.cathode" + size);
+    loom["wires"]["QF2"] = YAML::Load("{from: pre_relay.coil_b, to: quench.anode" + size);
+    const auto held = checked(YAML::Dump(loom));
+    for (const Obligation& o : held->judgement.obligations) {
+      CAPTURE(o.rule->slug);
+      CAPTURE(o.subject.name);
+      CHECK(o.verdict == Verdict::holds);
+    }
+  }
+}

@@ -120,3 +120,42 @@ TEST_CASE("conductor pieces follow the contacts, and a resistor or an open conta
     CHECK_FALSE(with.joined(p.logic, node(s, "r.a"), node(s, "r.b")));
   }
 }
+
+TEST_CASE("diodes: free-wheeling ones are no way, one in the feed is, one the wrong way round is told from both") {
+  const auto drawn = [](const std::string& across) {
+    Drawing d;
+    d.part("b", battery(12, "10 mohm"))
+        .part("key", "switch, positions: [off, on], carries: 5 A, volts: 16 V")
+        .part("feed", "diode, carries: 3 A, blocks: 50 V")
+        .part("across", "diode, carries: 3 A, blocks: 50 V")
+        .part("rel", "relay, carries: 5 A, volts: 30 V, coil: 12 V 0.1 A, suppression: none")
+        .join("b.pos", "key.a")
+        .join("key.b", "feed.anode")
+        .join("feed.cathode", "rel.coil_a")
+        .join("rel.coil_b", "b.neg");
+    const bool turned = across == "turned";
+    d.join("rel.coil_a", turned ? "across.anode" : "across.cathode")
+        .join("rel.coil_b", turned ? "across.cathode" : "across.anode");
+    return d;
+  };
+  const auto stand = [](const Setup& s, const std::string& name) {
+    const auto& diodes = s.loom.elements.diodes;
+    for (std::size_t i = 0; i < diodes.size(); ++i) {
+      if (s.loom.part(diodes[i].part).name == name) return s.circuit.diode_stands[i];
+    }
+    throw std::runtime_error("no diode " + name);
+  };
+  const auto is_way = [](const Setup& s, const std::string& name) {
+    return std::any_of(s.circuit.branches.begin(), s.circuit.branches.end(), [&](const Branch& b) {
+      return b.type == BranchType::diode && s.loom.part(s.loom.elements.diodes[b.index].part).name == name &&
+             is_conductor(s.circuit, b);
+    });
+  };
+  Setup right(drawn("right")), turned(drawn("turned"));
+  CHECK(stand(right, "across") == DiodeStand::backward);
+  CHECK(stand(right, "feed") == DiodeStand::apart);
+  CHECK_FALSE(is_way(right, "across"));
+  CHECK(is_way(right, "feed"));
+  CHECK(stand(turned, "across") == DiodeStand::forward);
+  CHECK(is_way(turned, "across"));
+}
