@@ -169,6 +169,20 @@ bool matches(const Watch& w, const std::vector<std::int8_t>& told) {
   return std::all_of(w.when.begin(), w.when.end(), [&](const auto& at) { return told[at.first.value] == at.second; });
 }
 
+// A charger that hangs on a pack by its positive pole alone: its own negative then stands wherever its voltage puts it,
+// below the pack's, and whatever is at rest there stands above it.
+bool hangs_on_a_pack(const Circuit& circuit, const OperatingPoint& point, const Source& s) {
+  if (s.sinks) return false;
+  const int pos = circuit.node(s.pos), neg = circuit.node(s.neg);
+  const auto& sources = circuit.loom->elements.sources;
+  return std::any_of(sources.begin(), sources.end(), [&](const Source& pack) {
+    const int pack_pos = circuit.node(pack.pos), pack_neg = circuit.node(pack.neg);
+    if (!pack.sinks || point.piece[pack_pos] != point.piece[pos]) return false;
+    return std::fabs(point.node_v[pos] - point.node_v[pack_pos]) <= dead_v &&
+           std::fabs(point.node_v[neg] - point.node_v[pack_neg]) > dead_v;
+  });
+}
+
 double live_v(const Circuit& circuit, const OperatingPoint& point, TerminalIndex t) {
   const int node = circuit.node(t);
   double most = 0;
@@ -176,8 +190,12 @@ double live_v(const Circuit& circuit, const OperatingPoint& point, TerminalIndex
     const int n = circuit.node(neg);
     if (point.piece[n] == point.piece[node]) most = std::max(most, point.node_v[node] - point.node_v[n]);
   };
-  for (const Source& s : circuit.loom->elements.sources) against(s.neg);
   for (const Converter& c : circuit.loom->elements.converters) against(c.out_neg);
+  for (const Source& s : circuit.loom->elements.sources) {
+    const double before = most;
+    against(s.neg);
+    if (most > std::max(before, dead_v) && hangs_on_a_pack(circuit, point, s)) most = before;
+  }
   return most;
 }
 

@@ -60,7 +60,8 @@ bool matches(const Watch&, const std::vector<std::int8_t>& told);
 /// The value that is too much (volts; 1 for a state), or nothing when all is well.
 std::optional<double> violation(const Watch&, const Circuit&, const OperatingPoint&);
 
-/// Voltage of a terminal against the lowest negative pole of its piece.
+/// Voltage of a terminal against the lowest negative pole of its piece. The negative of a charger that hangs on a pack
+/// by its positive pole alone does not count: it stands below everything else, and nothing is fed by that.
 double live_v(const Circuit&, const OperatingPoint&, TerminalIndex);
 
 }  // namespace loomproof
