@@ -70,7 +70,6 @@ class Loops {
       }
       supplies_.push_back({poles.pos, poles.neg, limit_a});
     }
-    highest_v_ = std::accumulate(source_v_.begin(), source_v_.end(), 0.0);
     poles_ = ends_.size();
     for (const LimitedSource& s : limited_sources(circuit)) {
       if (!s.regenerates) continue;
@@ -78,6 +77,7 @@ class Loops {
       source_v_.push_back(s.volts_v);
       ends_.push_back({s.pos, s.neg});
     }
+    find_highest();
   }
 
   Protection find() {
@@ -113,7 +113,19 @@ class Loops {
     if (is_conductor(circuit_, b)) return true;
     if (b.type != BranchType::resistance) return false;
     const Datum& ohm = loom_.elements.resistances[b.index].ohm;
-    return ohm && highest_v_ / *ohm > allowed_a;
+    return ohm && highest_v_[b.island] / *ohm > allowed_a;
+  }
+
+  // Packs may stand in a row; what charges or feeds them stands beside them.
+  void find_highest() {
+    std::vector<double> in_row(circuit_.island_nodes.size(), 0.0);
+    highest_v_ = in_row;
+    for (std::size_t s = 0; s < ends_.size(); ++s) {
+      const int island = circuit_.island_of[ends_[s].first];
+      const bool is_pack = s < loom_.elements.sources.size() && loom_.elements.sources[s].sinks;
+      if (is_pack) in_row[island] += source_v_[s];
+      highest_v_[island] = std::max({highest_v_[island], source_v_[s], in_row[island]});
+    }
   }
 
   // --- loops without any device ---
@@ -496,8 +508,8 @@ class Loops {
   std::vector<Supply> supplies_;
   std::vector<std::pair<int, int>> ends_;  // pos and neg node of every source, then converters, then regenerating ones
   std::size_t poles_ = 0;                  // of them those of sources and converters
-  double highest_v_ = 0;
-  std::vector<char> bare_;  // by wire: has a finding of its own for want of any device
+  std::vector<double> highest_v_;          // by island: the most that a fault meets
+  std::vector<char> bare_;                 // by wire: has a finding of its own for want of any device
   mutable std::optional<Lengths> device_free_;
   Protection out_;
 };
