@@ -195,7 +195,7 @@ double BranchLaws::conductance(const Branch& b, const OperatingPoint& point) con
     }
     case BranchType::load:
       if (all_.loads[b.index].form == Load::Form::resistive) return all_.loads[b.index].amount ? 1 / b.ohm : 0;
-      return state_.load_low[b.index] != 0 ? low_conductance(b.index) : 0;
+      return state_.load_low[b.index] == starved ? low_conductance(b.index) : 0;
     case BranchType::source:
       return state_.source_mode[b.index] == Mode::volts ? 1 / b.ohm : 0;
     case BranchType::converter_out:
@@ -228,7 +228,7 @@ double BranchLaws::injection(const Branch& b, const OperatingPoint& point) const
     case BranchType::converter_in:
       return point.logic.converter_on[b.index] != 0 && state_.in_low[b.index] == 0 ? -state_.in_current[b.index] : 0;
     case BranchType::load:
-      if (all_.loads[b.index].form == Load::Form::resistive || state_.load_low[b.index] != 0) return 0;
+      if (all_.loads[b.index].form == Load::Form::resistive || state_.load_low[b.index] == starved) return 0;
       return -state_.load_current[b.index];
     case BranchType::diode: {
       const Datum& forward = all_.diodes[b.index].forward_v;
@@ -276,9 +276,9 @@ double BranchLaws::hint_a(const Branch& b) const {
 // current, or a hint of it, since of the two voltages at which power balances the higher one is where it runs.
 bool BranchLaws::pick_low(std::uint8_t& low, int& flips, double& amps, Try& last, std::uint8_t& hinted, double hint_a,
                           double v, double live, bool bistable) const {
-  const bool starved = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
-  if (starved == (low != 0) || flips > most_flips) return false;
-  low = starved ? 1 : 0;
+  const bool is_low = v < live && !(bistable && low != 0 && flips == 0 && v > least_bus_v);
+  if (is_low == (low != 0) || flips > most_flips) return false;
+  low = is_low ? 1 : 0;
   if (++flips > most_flips) low = 1;
   amps = 0;
   last.made = false;
@@ -294,6 +294,16 @@ bool BranchLaws::pick_low(std::uint8_t& low, int& flips, double& amps, Try& last
 
 bool BranchLaws::is_opened(const Branch& b) const {
   return opened[static_cast<std::size_t>(&b - circuit_.branches.data())] != 0;
+}
+
+// Whether its state moved; nothing where it is not fed backward and was not.
+std::optional<bool> BranchLaws::turn_backward(std::size_t i, double v) {
+  const double live = live_v(all_.loads[i]), most_a = std::max(load_amps(i, live), 0.0);
+  const bool is = v < -live * (1 + 1e-9), was = state_.load_low[i] == backward;
+  if (!is && !(was && v > -live * (1 - 1e-9))) return was ? std::optional(false) : std::nullopt;
+  state_.load_low[i] = is ? backward : starved;
+  const double before = std::exchange(state_.load_current[i], is ? -most_a : 0);
+  return is != was || before != state_.load_current[i];
 }
 
 bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
@@ -328,8 +338,8 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       }
       if (!path && state_.in_low[b.index] == 0 && state_.in_current[b.index] == 0) return false;  // see starve_cut_off
       const double live = in_live_v(all_.converters[b.index]);
-      bool moved = pick_low(state_.in_low[b.index], in_flips_[b.index], state_.in_current[b.index],
-                            in_try_[b.index], in_hinted_[b.index], hint_a(b), v, live, true);
+      bool moved = pick_low(state_.in_low[b.index], in_flips_[b.index], state_.in_current[b.index], in_try_[b.index],
+                            in_hinted_[b.index], hint_a(b), v, live, true);
       if (state_.in_low[b.index] == 0 && !moved)
         moved |= settle_current(state_.in_current[b.index], out_watts(b.index, point) / std::max(v, live),
                                 in_try_[b.index], settled_share_);
@@ -341,12 +351,17 @@ bool BranchLaws::update(const Branch& b, OperatingPoint& point) {
       const Load& load = all_.loads[b.index];
       if (is_opened(b)) return false;
       if (!path && state_.load_low[b.index] == 0 && state_.load_current[b.index] == 0) return false;
+      if (const auto moved = turn_backward(b.index, v)) {
+        point.load_a[b.index] =
+            state_.load_low[b.index] == backward ? state_.load_current[b.index] : low_conductance(b.index) * v;
+        return *moved;
+      }
       const bool bistable = load.form == Load::Form::power;
       bool moved = pick_low(state_.load_low[b.index], load_flips_[b.index], state_.load_current[b.index],
                             load_try_[b.index], load_hinted_[b.index], hint_a(b), v, live_v(load), bistable);
       if (state_.load_low[b.index] == 0 && !moved)
-        moved |= settle_current(state_.load_current[b.index], load_amps(b.index, v), load_try_[b.index],
-                                settled_share_);
+        moved |=
+            settle_current(state_.load_current[b.index], load_amps(b.index, v), load_try_[b.index], settled_share_);
       point.load_a[b.index] =
           state_.load_low[b.index] != 0 ? low_conductance(b.index) * v : state_.load_current[b.index];
       return moved;
@@ -401,8 +416,8 @@ bool BranchLaws::starve_cut_off(const Branch& b, const OperatingPoint& point) {
   std::uint8_t* low = nullptr;
   if (b.type == BranchType::load) low = &state_.load_low[b.index];
   if (b.type == BranchType::converter_in && point.logic.converter_on[b.index] != 0) low = &state_.in_low[b.index];
-  if (low == nullptr || *low != 0) return false;
-  *low = 1;
+  if (low == nullptr || *low == starved) return false;
+  *low = starved;
   return true;
 }
 

@@ -22,7 +22,8 @@ inline constexpr double least_divider_share = 1e-3;
 
 /// Diodes: piecewise linear, v = Vf + r i when they conduct. Current limits: voltage source until the limit, current
 /// source beyond. Constant-power and constant-current loads: currents iterated to a share of themselves, below their
-/// lowest working voltage a resistance. The state of one settling lives here; start() begins another from rest.
+/// lowest working voltage a resistance, of which a backward voltage drives no more than that one. The state of one
+/// settling lives here; start() begins another from rest.
 class BranchLaws {
  public:
   /// @param settled_share  of itself, by which a constant power's current may still move when it counts as settled
@@ -35,6 +36,9 @@ class BranchLaws {
     double wanted = 0;
     bool made = false;
   };
+  /// How a load works: with its own power or current, as a resistance below its lowest voltage, or fed backward by more
+  /// than that, with no more current than it draws there.
+  enum Low : std::uint8_t { works, starved, backward };
   /// What a settling leaves behind, but for the duty currents.
   struct State {
     std::vector<Mode> source_mode, out_mode;
@@ -90,6 +94,7 @@ class BranchLaws {
   double source_emf(const Source&, Charge) const;
   double load_amps(std::size_t load, double v) const;
   double low_conductance(std::size_t load) const;
+  std::optional<bool> turn_backward(std::size_t load, double v);
   double out_watts(std::size_t converter, const OperatingPoint&) const;
   double hint_a(const Branch&) const;  // of a load or a converter's input; 0: none
   bool pick_low(std::uint8_t& low, int& flips, double& amps, Try& last, std::uint8_t& hinted, double hint_a, double v,

@@ -327,3 +327,20 @@ TEST_CASE("a load that wants more than a limited source gives starves it rather 
   CHECK(s.amps(p, "w0") == near(4));
   CHECK(s.volts(p, "l.a", "l.b") == near(6));  // 4 A through 9 V / 6 A
 }
+
+// Ohm's law on both branches of ours: a resistance up to its lowest voltage, and no more current than there beyond it.
+TEST_CASE("a constant-power load fed backward draws no more than at its lowest voltage") {
+  for (const double volts : {6.0, 12.0, 18.0, 28.8, 60.0}) {
+    CAPTURE(volts);
+    Setup s(with_kinds()
+                .part("b", battery(volts, "0.1 ohm"))
+                .part("r", "regulator, watts: 36 W, from: 18 V")
+                .wire("i", "b.pos", "r.neg")
+                .join("r.pos", "b.neg"));
+    const OperatingPoint p = s.settle();
+    CHECK(p.trouble.empty());
+    const double as_resistance = volts / (0.1 + 18.0 / 2.0);  // 36 W at 18 V are 2 A
+    CHECK(s.amps(p, "i") == near(std::min(2.0, as_resistance)));
+    CHECK(p.load_a[0] == near(-std::min(2.0, as_resistance)));
+  }
+}
