@@ -10,6 +10,7 @@
 #include "read/sections.h"
 #include "read/slots.h"
 #include "read/text_check.h"
+#include "units/print.h"
 #include "units/quote.h"
 
 namespace loomproof {
@@ -79,6 +80,26 @@ void read_sections(View root, Loom& loom, Faults& faults) {
   if (const auto node = root.find("waive")) read_waivers(*node, loom, faults);
 }
 
+std::string volts_of(const Loom& loom, const Input& input, const Datum& datum) {
+  const Scalar* written = datum.attribute.empty() ? nullptr : loom.part(input.part).find(datum.attribute);
+  const auto* magnitude = written ? std::get_if<Magnitude>(&written->value) : nullptr;
+  return magnitude ? magnitude->written : show(Volt(*datum));
+}
+
+// A throttle's own range runs upwards, and no input is known that pulls the more the lower its voltage is: with the
+// ends exchanged the grip at rest would count as past full.
+void fault_falling_throttles(const Loom& loom, Faults& faults) {
+  for (const Input& input : loom.elements.inputs) {
+    if (!input.analogue || !input.zero_v || !input.full_v || *input.zero_v < *input.full_v) continue;
+    const Part& part = loom.part(input.part);
+    faults.add(input.full_v.at ? input.full_v.at : part.at,
+               fmt::format("{} is at full throttle from {} and begins at {}", quoted(part.name),
+                           volts_of(loom, input, input.full_v), volts_of(loom, input, input.zero_v)),
+               "give 'zero' as the lower and 'full' as the higher voltage; a throttle whose voltage falls as it opens "
+               "is not known here");
+  }
+}
+
 }  // namespace
 
 void read_conditions(View section, Loom& loom, Faults& faults) {
@@ -119,6 +140,7 @@ ReadResult read_loom(std::string_view text, std::string file, const ReadBounds& 
     for (InstantiateFault& fault : instantiate(loom)) {
       faults.add(fault.at ? fault.at : Place{1, 1}, std::move(fault.what));
     }
+    fault_falling_throttles(loom, faults);
   }
   if (faults.empty()) {
     loom.lines = result.lines;

@@ -1,0 +1,191 @@
+// bms-cells: a battery management sees every cell, each through its own lead, and stops before they are empty.
+//
+// docs/rules/bms-cells.md
+#include <algorithm>
+#include <cmath>
+
+#include "rules/list.h"
+#include "rules/subject.h"
+#include "solve/cell_levels.h"
+#include "solve/pack_duty.h"
+#include "units/print.h"
+
+namespace loomproof {
+namespace {
+
+// Share of the empty voltage that a cut-off may go down to: under load a cell sags below what it shows at rest (common
+// practice, no source).
+constexpr double least_share_of_empty = 0.9;
+
+using Levels = std::vector<std::optional<CellLevel>>;
+
+// A battery management: the load that it is for the cells between which it lies.
+struct Watcher {
+  const Load& load;
+  int cells = 0;  // that it is made for
+  std::string name;
+};
+
+std::vector<Watcher> watchers_of(const Loom& loom) {
+  std::vector<Watcher> out;
+  for (const Load& load : loom.elements.loads) {
+    const Part& part = loom.part(load.part);
+    const auto cells = part.number("cells");
+    if (load.name == "watch" && cells) out.push_back({load, static_cast<int>(std::lround(*cells)), part.name});
+  }
+  return out;
+}
+
+Subject subject_part_of(const Loom& loom, const Watcher& w, const char* what) {
+  Subject subject = subject_of(loom, w.load.part);
+  subject.name += what;
+  return subject;
+}
+
+std::string counted(int cells) {
+  return fmt::format("{} cell{}", cells, cells == 1 ? "" : "s");
+}
+
+Place place_written(const Loom& loom, const Watcher& w, const char* attribute) {
+  const Part& part = loom.part(w.load.part);
+  const auto* written = part.find(attribute);
+  return written ? written->at : part.at;
+}
+
+// Whether the cells between its two poles are as many as it is made for.
+void judge_count(const Loom& loom, const Watcher& w, const std::optional<CellLevel>& top, Obligation& owed) {
+  const std::string poles = fmt::format("'{}' and '{}'", loom.title(w.load.neg), loom.title(w.load.pos));
+  if (!top) {
+    owed.undecided(fmt::format("no pack of known cells lies between {}", poles),
+                   "lead both to taps of the pack, and give the pack its `series`");
+    return;
+  }
+  if (top->cells == w.cells) {
+    owed.holds(fmt::format("{} as it is made for", counted(top->cells)));
+    return;
+  }
+  if (top->cells <= 0) {
+    owed.broken(fmt::format("'{}' does not lie above '{}', and '{}' is for {}", loom.title(w.load.pos),
+                            loom.title(w.load.neg), w.name, counted(w.cells)))
+        .note("what it measures is of no cell, and its input burns")
+        .fix(
+            fmt::format("the lowest tap to '{}', the highest to '{}'", loom.title(w.load.neg), loom.title(w.load.pos)));
+    return;
+  }
+  const bool fewer = top->cells < w.cells;
+  owed.broken(fmt::format("'{}' is for {} and {} lie between {}", w.name, counted(w.cells), counted(top->cells), poles))
+      .note(fewer ? "it takes the cells it does not find for empty or faulty, or is told to pass them over"
+                  : "no one sees a cell too many: it is overcharged and driven flat with nothing to stop it")
+      .see(place_written(loom, w, "cells"), "cells that it is made for")
+      .fix(fmt::format("a battery management for as many cells as the pack has in series, from its lowest tap to its "
+                       "highest"));
+}
+
+// One at a time, since leads that are exchanged make two cells look good that are not.
+void judge_taps(const Rule& rule, const Loom& loom, const Circuit& circuit, const Watcher& w, const Levels& levels,
+                Ledger& ledger) {
+  for (const Resistance& sense : loom.elements.resistances) {
+    if (sense.part != w.load.part || !sense.name.starts_with("sense") || !is_wired(loom, sense.a)) continue;
+    const int wanted = std::stoi(sense.name.substr(5));
+    Subject subject = subject_of(loom, sense.part);
+    subject.name = loom.title(sense.a);
+    const std::string base = loom.title(w.load.neg);
+    Obligation& owed = ledger.open(rule, std::move(subject));
+    const auto& level = levels[circuit.node(sense.a)];
+    if (!level) {
+      owed.undecided(fmt::format("'{}' leads to no tap of a pack of known cells", owed.subject.name),
+                     fmt::format("lead it to the tap {} above '{}'", counted(wanted), base));
+    } else if (level->cells == wanted) {
+      owed.holds(fmt::format("{} above its negative", counted(level->cells)));
+    } else {
+      owed.broken(fmt::format("'{}' lies {} above '{}' and stands for {}", owed.subject.name, counted(level->cells),
+                              base, wanted))
+          .note("it takes one cell for another: the weak one is hidden, and at the lead a wrong voltage burns it")
+          .fix(fmt::format("lead it to the tap {} above '{}'", counted(wanted), base));
+    }
+  }
+}
+
+// The voltage at which it parts the drive, against that at which its cells are empty by what the pack says.
+void judge_cut_off(const Loom& loom, const Watcher& w, const std::optional<CellLevel>& top, Obligation& owed) {
+  const auto cut_off_v = loom.part(w.load.part).number("cut_off");
+  if (!cut_off_v) {
+    owed.undecided(fmt::format("the voltage at which '{}' stops the drive is not given", w.name),
+                   fmt::format("write `cut_off:` in part '{}'", w.name));
+    return;
+  }
+  if (!top || top->cells <= 0 || !top->empty_known) {
+    owed.undecided(fmt::format("at which voltage the cells that '{}' sees are empty is not known", w.name),
+                   "give the pack its `series` and `cell_empty`, and lead both poles to its taps");
+    return;
+  }
+  const double least_v = least_share_of_empty * top->empty_v;
+  const Figure figure{show(Volt(*cut_off_v)), show(Volt(least_v)), used_of_floor(*cut_off_v, least_v)};
+  if (figure.used <= 1) {
+    owed.holds(fmt::format("stops at {}, cells empty at {}", figure.value, show(Volt(top->empty_v))));
+    return;
+  }
+  owed.broken(fmt::format("'{}' stops the drive at {}, {} a cell, and its cells are empty at {}", w.name, figure.value,
+                          show(Volt(*cut_off_v / top->cells)), show(Volt(top->empty_v))),
+              figure, "emptying pack")
+      .note("cells driven below empty are damaged, and short at the next charging")
+      .see(place_written(loom, w, "cut_off"), "where it stops")
+      .fix(fmt::format("a cut-off of {} or more", show(Volt(top->empty_v))));
+}
+
+// Cells of a pack, counted from its negative, that no battery management lies across; packs without any are no matter
+// of this rule.
+void judge_watched(const Rule& rule, const Solved& solved, const std::vector<Watcher>& watchers, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  for (const PackPoles& pack : packs_of(solved.circuit)) {
+    const auto series = loom.part(pack.part).number("series");
+    if (!series) continue;
+    const Levels levels = cell_levels(solved.circuit, solved.graph, pack.neg);
+    std::vector<char> seen(static_cast<std::size_t>(std::lround(*series)), 0);
+    for (const Watcher& w : watchers) {
+      const auto& low = levels[solved.circuit.node(w.load.neg)];
+      const auto& high = levels[solved.circuit.node(w.load.pos)];
+      if (!low || !high) continue;
+      for (int n = std::max(0, low->cells); n < std::min<int>(high->cells, static_cast<int>(seen.size())); ++n)
+        seen[n] = 1;
+    }
+    const auto first = std::find(seen.begin(), seen.end(), 0);
+    if (std::find(seen.begin(), seen.end(), 1) == seen.end()) continue;
+    Obligation& owed = ledger.open(rule, subject_of(loom, pack.part));
+    if (first == seen.end()) {
+      owed.holds("every cell is watched");
+      continue;
+    }
+    const auto blind = std::count(seen.begin(), seen.end(), 0);
+    owed.broken(fmt::format("{} of '{}' in series {} watched by nothing, the first is number {} from its negative",
+                            counted(static_cast<int>(blind)), owed.subject.name, blind == 1 ? "is" : "are",
+                            first - seen.begin() + 1))
+        .note("it is overcharged and driven flat with nothing to stop it")
+        .fix("lead the poles of the battery management to the lowest and the highest tap");
+  }
+}
+
+void judge_bms_cells(const Rule& rule, const Solved& solved, Ledger& ledger) {
+  const Loom& loom = *solved.loom;
+  const std::vector<Watcher> watchers = watchers_of(loom);
+  for (const Watcher& w : watchers) {
+    const Levels levels = cell_levels(solved.circuit, solved.graph, solved.circuit.node(w.load.neg));
+    const auto& top = levels[solved.circuit.node(w.load.pos)];
+    judge_count(loom, w, top, ledger.open(rule, subject_part_of(loom, w, ".cells")));
+    judge_taps(rule, loom, solved.circuit, w, levels, ledger);
+    judge_cut_off(loom, w, top, ledger.open(rule, subject_part_of(loom, w, ".cut_off")));
+  }
+  judge_watched(rule, solved, watchers, ledger);
+}
+
+}  // namespace
+
+const Rule bms_cells{
+    .slug = "bms-cells",
+    .group = Group::source,
+    .severity = Severity::danger,
+    .promise = "A battery management sees every cell through its own lead, and stops the drive before they are empty.",
+    .judge = judge_bms_cells,
+};
+
+}  // namespace loomproof
