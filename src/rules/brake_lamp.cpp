@@ -2,6 +2,8 @@
 //
 // A brake is a switch that takes the torque away through the controller's brake input; a brake lamp is a light that
 // any of them switches on. docs/rules/brake-lamp.md
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <map>
 #include <set>
@@ -182,12 +184,57 @@ void assume_regen(const Loom& loom, Ledger& ledger) {
   }
 }
 
+bool is_lamp(const Loom& loom, const Load& load) {
+  return load.light && loom.kind_of(loom.part(load.part)).symbol == "lamp";
+}
+
+// Only a brake lamp is called so: `brake_lamp`, `stop-light left`, or the brake filament of a bulb with two.
+bool is_called_brake_lamp(const Loom& loom, const Load& load) {
+  if (!is_lamp(loom, load)) return false;
+  std::string letters;
+  for (const char c : loom.part(load.part).name) {
+    if (std::isalpha(static_cast<unsigned char>(c)) != 0)
+      letters += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  }
+  const auto has = [&](std::string_view word) { return letters.find(word) != std::string::npos; };
+  return load.name.starts_with("brake") || has("brakelamp") || has("brakelight") || has("stoplamp") || has("stoplight");
+}
+
+// No brake lights anything. A file without any lamp leaves the lighting out, and not every law asks for a brake lamp;
+// one with lamps must say that none is meant for it.
+void judge_no_lamp(const Rule& rule, const Loom& loom, const Lamps& lamps, Ledger& ledger) {
+  const auto& loads = loom.elements.loads;
+  if (lamps.brakes().empty()) return;
+  if (std::none_of(loads.begin(), loads.end(), [&](const Load& l) { return is_lamp(loom, l); })) return;
+  const Brake& brake = lamps.brakes().begin()->first;
+  const std::string name = loom.part(brake.part).name;
+  const std::string what =
+      fmt::format("no lamp lights with '{}' {}", name, loom.part(brake.part).positions[brake.position]);
+  Obligation& owed = ledger.open(rule, subject_of(loom, brake.part));
+  const auto meant =
+      std::find_if(loads.begin(), loads.end(), [&](const Load& l) { return is_called_brake_lamp(loom, l); });
+  if (meant == loads.end()) {
+    owed.undecided(what + ", nor with any other brake: whether the vehicle needs a brake lamp is not known",
+                   "take a lamp to every brake switch, or waive it: `{rule: brake-lamp, reason: ...}`, where the law "
+                   "asks for none");
+    return;
+  }
+  const Part& lamp = loom.part(meant->part);
+  owed.broken(fmt::format("{}, nor with any other brake, and '{}' is there for it", what, lamp.name))
+      .note("who follows does not see that the vehicle brakes")
+      .see(lamp.at, "the brake lamp")
+      .fix(fmt::format("feed '{}' from every brake switch, and from nothing else", lamp.name));
+}
+
 void judge_brake_lamp(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Lamps lamps(solved);
   std::set<std::size_t> all;
   for (const auto& [brake, own] : lamps.brakes()) all.insert(own.begin(), own.end());
-  if (all.empty()) return;  // a vehicle without brake lamp, which not every law asks for
+  if (all.empty()) {
+    judge_no_lamp(rule, loom, lamps, ledger);
+    return;
+  }
   for (const auto& [brake, own] : lamps.brakes()) {
     if (!own.empty()) continue;
     ledger.open(rule, subject_of(loom, brake.part))
