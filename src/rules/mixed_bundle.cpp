@@ -6,7 +6,6 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/voltage_class.h"
-#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -14,7 +13,7 @@ namespace {
 
 void judge_mixed_bundle(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const double full_v = traction_full_v(solved.circuit);
+  const double full_v = cable_class_v(solved);
   if (full_v <= class_a_v) return;
   // A return that is tied to the frame has the low voltage's zone and may be a traction lead all the same: neither.
   const std::vector<int> piece = components(solved.graph, solved.circuit, [&](const Branch& x) {

@@ -5,7 +5,6 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "rules/voltage_class.h"
-#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -13,7 +12,7 @@ namespace {
 
 void judge_orange_cable(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const double full_v = traction_full_v(solved.circuit);
+  const double full_v = cable_class_v(solved);
   if (full_v <= class_a_v) return;
   // One cause, one finding: the cable that was bought has one colour.
   std::vector<WireIndex> plain, unknown;

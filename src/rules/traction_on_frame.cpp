@@ -64,15 +64,6 @@ std::optional<FramePath> least_path(const Circuit& circuit, int from, int to) {
   return path;
 }
 
-// The highest voltage of the traction circuit: of a pack by itself, or of what stands in series, or of the charger.
-double highest_v(const Solved& solved) {
-  double most = traction_full_v(solved.circuit);
-  for (std::size_t t = 0; t < solved.zone.size(); ++t) {
-    if (solved.zone[t] == Zone::traction) most = std::max(most, solved.extremes.terminal_v[t].value);
-  }
-  return most;
-}
-
 // Without a frame in the file nobody knows what touches it.
 void judge_without_frame(const Rule& rule, const Solved& solved, double full_v, Ledger& ledger) {
   for (const SupplyPoles& supply : supply_poles(solved.circuit)) {
@@ -92,7 +83,7 @@ void judge_without_frame(const Rule& rule, const Solved& solved, double full_v, 
 void judge_traction_on_frame(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
-  const double full_v = highest_v(solved);
+  const double full_v = highest_traction_v(solved);
   const bool framed =
       std::any_of(loom.parts.begin(), loom.parts.end(), [&](const Part& p) { return loom.kind_of(p).is_frame; });
   if (!framed && traction_full_v(circuit) > class_a_v)
