@@ -135,8 +135,12 @@ BenchStep key_off(const Plan& plan, const BenchStage& stage, const PrechargedCon
   };
   const Capacitance& bank = stage.loom->elements.capacitances[what.capacitance];
   const std::string bus = stage.loom->title(bank.a) + " to " + stage.loom->title(bank.b);
-  if (plan.pack_v > 60) step.sights.push_back({"bus, " + bus, below(Volt(60))});
-  step.sights.push_back({"bus, " + bus, below(Volt(5))});
+  // Whatever is known of the time, the voltage has to be read.
+  const auto look = [&](Volt to) {
+    step.sights.push_back({"bus, " + bus, below(to), fmt::format("below {}; write the time down", show(to))});
+  };
+  if (plan.pack_v > 60) look(Volt(60));
+  look(Volt(5));
   return step;
 }
 

@@ -23,6 +23,7 @@ struct BenchReading {
 struct BenchSight {
   std::string what;
   std::string expected;
+  std::string passes = "as expected";  // what counts as passed
 };
 
 struct BenchStep {
@@ -47,7 +48,7 @@ struct BenchStage {
   Circuit circuit;             // of `loom`, copper at 20 degC
   std::vector<BenchStep> steps;
   std::optional<BenchCurve> curve;
-  std::size_t curve_after = 0;  // the step that it belongs to
+  std::size_t curve_after = 0;       // the step that it belongs to
   std::vector<std::string> lacking;  // what could not be computed and why
   std::string stop;
 };

@@ -10,7 +10,7 @@
 namespace loomproof {
 namespace {
 
-// Wires whose protection rests on this fuse, as the check found it.
+// Wires for which it is the device with least to spare, as the check found it.
 std::string protects(const Solved& solved, std::size_t fuse) {
   std::string out;
   for (std::size_t w = 0; w < solved.protection.wires.size(); ++w) {
@@ -43,7 +43,7 @@ Paper fuse_schedule(const Solved& solved) {
                    {"wires at b"},
                    {"most A in use", false, true},
                    {"short circuit A", false, true},
-                   {"wires that rest on it"},
+                   {"has least to spare for"},
                    {"part bought", true},
                    {"spare", true},
                    {"fitted", true}};
@@ -69,8 +69,20 @@ Paper fuse_schedule(const Solved& solved) {
       "Short circuit A: largest current that a bolted short can drive through it, pack full, copper at 20 degC; not "
       "known where the resistance of a source is not in the file.");
   paper.notes.emplace_back(
-      "Wires that rest on it: those for which it is the device with least to spare. Fit no other rating: the check "
-      "holds for this one.");
+      "Has least to spare for: wires at which, of all devices round them, this one comes nearest to opening too late. "
+      "Which device opens first in one fault depends on where it lies, so this is no list of what a fuse switches off. "
+      "Fit no other rating: the check holds for this one.");
+  std::string others;
+  for (std::size_t w = 0; w < loom.wires.size(); ++w) {
+    if (solved.protection.wires[w].fuse) continue;
+    others += (others.empty() ? "" : ", ") + loom.wires[w].name;
+  }
+  if (!others.empty()) {
+    paper.notes.push_back(
+        "In no row, since their sources limit themselves, they are short enough to go without a device, "
+        "no fault drives more than they carry, or a finding says why not: " +
+        others + ".");
+  }
   return paper;
 }
 

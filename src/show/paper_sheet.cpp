@@ -114,9 +114,11 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
           "tests/reference/voltage_class_limits.csv). Motor phases: {:.0f} ohm/V. A dry new loom has far above {}; "
           "less than that deserves a search (common practice, no source).",
           ohm_per_volt_dc, show(isolation_limit(full)), ohm_per_volt_ac, show(hoped_isolation)),
-      "All contactors bridged by hand or closed by a bench supply on their coils, service plug in, so that the test "
-      "reaches "
-      "every wire."};
+      "Pack and both 12 V supplies away, as in section A, but all fuses back in and all plugs mated again except at "
+      "the "
+      "electronics. All contactors bridged by hand or closed by a bench supply on their coils, service plug in: what "
+      "is "
+      "left open the test does not reach. Take the fuses out again after this section."};
   const auto row = [&](std::string what, std::string a, std::string b, std::string expected, std::string limit) {
     section.rows.push_back({fmt::format("B{}", section.rows.size() + 1), std::move(what), std::move(a), std::move(b),
                             std::move(expected), std::move(limit), "", "", ""});
@@ -124,8 +126,11 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
   const std::string least = "at least " + show(isolation_limit(full));
   const std::string hoped = "above " + show(hoped_isolation);
   std::optional<TerminalIndex> frame;
+  bool has_frame = false;
   for (const Part& part : loom.parts) {
-    if (loom.kind_of(part).is_frame && !part.terminals.empty()) frame = part.terminals.front();
+    if (!loom.kind_of(part).is_frame) continue;
+    has_frame = true;
+    if (!part.terminals.empty()) frame = part.terminals.front();
   }
   if (plan.pack) {
     const std::string pos = loom.title(plan.pack->pos), neg = loom.title(plan.pack->neg);
@@ -139,7 +144,9 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
       apart("traction + to frame", "lead of " + pos, plan.pack->pos, *frame);
       apart("traction - to frame", "lead of " + neg, plan.pack->neg, *frame);
     } else {
-      section.lines.emplace_back("The file has no frame: measure against bare metal all the same.");
+      if (!has_frame) section.lines.emplace_back("The file has no frame: measure against bare metal all the same.");
+      for (const auto& [what, lead] : {std::pair("traction + to frame", pos), std::pair("traction - to frame", neg)})
+        row(what, "lead of " + lead, "bare metal of the frame", hoped, least);
     }
     if (plan.low) {
       apart("traction + to 12 V +", "lead of " + pos, plan.pack->pos, plan.low->pos);
@@ -263,7 +270,7 @@ void add_rows(const Loom& loom, const BenchStep& step, const std::string& number
     section.rows.push_back(std::move(row));
   }
   for (const BenchSight& s : step.sights) {
-    section.rows.push_back({next(), s.what, "", "", s.expected, "as expected", "", "", ""});
+    section.rows.push_back({next(), s.what, "", "", s.expected, s.passes, "", "", ""});
   }
   if (step.supply) {
     const double a = step.supply->value;

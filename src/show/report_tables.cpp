@@ -143,7 +143,7 @@ std::string wire_table(const Story& story) {
       "scope=\"col\" class=\"n\">length</th><th scope=\"col\">insulation</th><th scope=\"col\">colour</th><th "
       "scope=\"col\">bundle</th><th scope=\"col\" class=\"n\">most current</th><th scope=\"col\" class=\"n\">hottest, "
       "of "
-      "limit</th><th scope=\"col\">opened by</th><th scope=\"col\">findings</th></tr></thead><tbody>\n";
+      "limit</th><th scope=\"col\">least to spare</th><th scope=\"col\">findings</th></tr></thead><tbody>\n";
   for (std::size_t w = 0; w < story.loom.wires.size(); ++w) out += wire_row(story, w);
   return out + "</tbody></table></div>";
 }

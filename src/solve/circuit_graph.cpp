@@ -212,6 +212,31 @@ bool is_conductor(const Circuit& circuit, const Branch& b) {
   }
 }
 
+namespace {
+
+// A pole of a pack that someone bonded to the frame is a pole of the pack all the same: what hangs on it without the
+// frame, and on no pole of the 12 V side, stays traction and keeps its warnings.
+void keep_traction(const CircuitGraph& graph, const Circuit& circuit, std::vector<Zone>& zone) {
+  if (circuit.frame_node < 0) return;
+  const std::vector<int> piece = components(graph, circuit, [&](const Branch& b) {
+    return b.a != circuit.frame_node && b.b != circuit.frame_node && is_conductor(circuit, b);
+  });
+  std::vector<char> traction(piece.size(), 0), other(piece.size(), 0);
+  for (const Source& s : circuit.loom->elements.sources) {
+    for (TerminalIndex pole : {s.pos, s.neg})
+      (s.zone == Zone::traction ? traction : other)[piece[circuit.node(pole)]] = 1;
+  }
+  for (const Converter& c : circuit.loom->elements.converters) {
+    for (TerminalIndex pole : {c.out_pos, c.out_neg}) other[piece[circuit.node(pole)]] = 1;
+  }
+  for (std::size_t t = 0; t < zone.size(); ++t) {
+    const int p = piece[circuit.node_of[t]];
+    if (traction[p] != 0 && other[p] == 0 && circuit.node_of[t] != circuit.frame_node) zone[t] = Zone::traction;
+  }
+}
+
+}  // namespace
+
 std::vector<Zone> zones_of(const CircuitGraph& graph, const Circuit& circuit) {
   const Loom& loom = *circuit.loom;
   const std::vector<int> piece = components(graph, circuit, [&](const Branch& b) { return is_conductor(circuit, b); });
@@ -255,6 +280,7 @@ std::vector<Zone> zones_of(const CircuitGraph& graph, const Circuit& circuit) {
     Zone& z = zone[input.terminal.value];
     if (z == Zone::none) z = Zone::signal;
   }
+  keep_traction(graph, circuit, zone);
   return zone;
 }
 
