@@ -46,6 +46,8 @@ const std::vector<Question>& questions() {
        [](FirstLoom& w, double v) { w.charger_a = v; }},
       {"--capacitance", "capacitance of the controller", Dimension::capacitance, "",
        [](FirstLoom& w, double v) { w.capacitance_uf = v * 1e6; }},
+      {"--bleed", "resistor across the controller's bus", Dimension::resistance, "",
+       [](FirstLoom& w, double v) { w.bleed_kohm = v / 1e3; }},
       {"--cell-resistance", "resistance of one cell", Dimension::resistance, "",
        [](FirstLoom& w, double v) { w.cell_mohm = v * 1e3; }},
       {"--cell-capacity", "capacity of one cell", Dimension::charge, "", [](FirstLoom& w, double v) { w.cell_ah = v; }},

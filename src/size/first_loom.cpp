@@ -144,16 +144,20 @@ class Writer {
     if (battery_a_ < w_.battery_a) line("  # battery_limit: set it in the controller to what the pack gives for ever");
     if (regen_a_ < w_.regen_a) line("  # regen_limit: set it in the controller to what the pack may be charged with");
     if (!w_.capacitance_uf) unknown("capacitance: 2200 uF", "capacitance of the controller, which precharge must fill");
+    if (!w_.bleed_kohm)
+      unknown("bleed: 10 kohm",
+              "resistor across the controller's bus, which empties it; a bus without one stays charged");
     line(fmt::format("  # closes `main` when the bus has {} V (even an empty pack has {:.1f} V)", low_v_, empty_v_));
     part("drive", "motor-controller",
          fmt::format("volts: {} V to {} V, battery_limit: {} A, phase_limit: {} A, regen_limit: {} A,\n"
-                     "               {}bleed: 10 kohm, isolated: true, closes_main_above: {} V, idle: 0.05 A,\n"
+                     "               {}{}isolated: true, closes_main_above: {} V, idle: 0.05 A,\n"
                      "               closes_main_after: 1 s, driver_volts: 60 V,\n"
                      "               key_input: {{max: 30 V}}, permit_input: {{max: 30 V}},\n"
                      "               brake_input: {{active: high, on_above: 8 V, off_below: 4 V, max: 30 V}},\n"
                      "               throttle: {{zero: 0.9 V, full: 4.1 V, valid: 0.6 V to 4.4 V}}",
                      low_v_, high_v_, battery_a_, w_.phase_a, regen_a_,
-                     w_.capacitance_uf ? fmt::format("capacitance: {} uF, ", *w_.capacitance_uf) : "", low_v_));
+                     w_.capacitance_uf ? fmt::format("capacitance: {} uF, ", *w_.capacitance_uf) : "",
+                     w_.bleed_kohm ? fmt::format("bleed: {} kohm, ", *w_.bleed_kohm) : "", low_v_));
   }
 
   void aux_parts(const std::string& volts, const std::string& breaks) {
@@ -308,7 +312,9 @@ class Writer {
     }
     line("  # 12 V supply");
     low("L1", "dcdc.out_pos", "lv_pos", 0.3, "VT");
-    line("  # a stud of its own: lost together with the relays' it would let them be held in through a lamp and the display");
+    line(
+        "  # a stud of its own: lost together with the relays' it would let them be held in through a lamp and the "
+        "display");
     low("L3", "dcdc.out_neg", "frame.converter", 0.3, "BN");
   }
 
@@ -353,7 +359,8 @@ class Writer {
     if (!w_.display) return;
     line("  # display");
     low("H9", "keyed", "display.pos", front + 0.3, "VTWH", "front");
-    low("H10", "display.neg", "frame.dash", 0.4, "BN");  // not with the lamps: their lost stud would feed the keyed line
+    low("H10", "display.neg", "frame.dash", 0.4,
+        "BN");  // not with the lamps: their lost stud would feed the keyed line
   }
 
   void light_wires() {

@@ -16,6 +16,7 @@ struct FirstLoom {
   double regen_a = 0;                    // current that it gives back
   double charger_a = 10;                 // of the charger
   std::optional<double> capacitance_uf;  // of the controller
+  std::optional<double> bleed_kohm;      // across the controller's bus; it empties the capacitance
   std::optional<double> cell_mohm;       // resistance of one cell
   std::optional<double> cell_ah;         // capacity of one cell
   std::optional<double> continuous_a;    // what the whole pack gives for ever
