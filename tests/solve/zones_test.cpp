@@ -46,3 +46,24 @@ TEST_CASE("a wire between two precharge resistors belongs to traction") {
   CHECK(zone_of(between_resistors, "lamp.a") == Zone::low_voltage);
   CHECK(zone_of(between_resistors, "lamp.b") == Zone::low_voltage);
 }
+
+TEST_CASE("a pole of the pack stays traction when it is bonded to the frame, and the 12 V side does not become it") {
+  const std::string bonded = R"(loom: 1
+vehicle: {name: Bench}
+parts:
+  pack: {is: pack, chemistry: nmc, series: 24, cell_resistance: 1 mohm}
+  heater: {is: load, watts: 500 W, volts: 88 V}
+  small: {is: battery, resistance: 20 mohm}
+  lamp: {is: lamp, watts: 5 W, volts: 12 V}
+  frame: {is: frame}
+wires:
+  A: {from: pack.pos, to: heater.pos}
+  B: {from: heater.neg, to: pack.neg}
+  C: {from: pack.neg, to: frame.rear}
+  D: {from: small.pos, to: lamp.a}
+  E: {from: lamp.b, to: frame.head}
+  F: {from: small.neg, to: frame.head}
+)";
+  for (const char* t : {"pack.neg", "heater.neg", "heater.pos"}) CHECK(zone_of(bonded, t) == loomproof::Zone::traction);
+  for (const char* t : {"small.neg", "lamp.b", "lamp.a"}) CHECK(zone_of(bonded, t) == loomproof::Zone::low_voltage);
+}
