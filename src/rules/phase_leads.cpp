@@ -8,6 +8,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/conductor_pieces.h"
+#include "solve/pack_duty.h"
 
 namespace loomproof {
 namespace {
@@ -70,7 +71,10 @@ std::vector<TerminalIndex> poles_of(const Loom& loom) {
 class Joins {
  public:
   Joins(const Solved& solved, const std::vector<Phases>& all)
-      : solved_(solved), pieces_(solved.circuit, false), poles_(poles_of(*solved.loom)) {
+      : solved_(solved),
+        pieces_(solved.circuit, false),
+        ever_(joined_without_diodes(solved.circuit, solved.graph)),
+        poles_(poles_of(*solved.loom)) {
     for (const Phases& p : all) {
       if (p.gives) driven_.insert(driven_.end(), p.leads.begin(), p.leads.end());
     }
@@ -94,7 +98,12 @@ class Joins {
   }
 
  private:
+  bool ever(TerminalIndex a, TerminalIndex b) const {
+    return ever_[solved_.circuit.node(a)] == ever_[solved_.circuit.node(b)];
+  }
+
   std::optional<Join> first_point(TerminalIndex a, TerminalIndex b) {
+    if (!ever(a, b)) return std::nullopt;
     for (std::size_t p = 0; p < solved_.points.size(); ++p) {
       if (joined(p, a, b)) return Join{a, b, p};
     }
@@ -103,7 +112,7 @@ class Joins {
 
   // A motor that contacts have parted from its controller may be shorted, to brake it; never while a phase drives it.
   std::optional<Join> together(const Phases& phases, TerminalIndex a, TerminalIndex b) {
-    if (phases.gives) return first_point(a, b);
+    if (phases.gives || !ever(a, b)) return first_point(a, b);
     std::size_t times = 0;
     for (std::size_t p = 0; p < solved_.points.size(); ++p) {
       if (!joined(p, a, b)) continue;
@@ -117,6 +126,7 @@ class Joins {
 
   const Solved& solved_;
   ConductorPieces pieces_;
+  std::vector<int> ever_;  // by node: pieces with every contact closed
   std::vector<TerminalIndex> poles_;
   std::vector<TerminalIndex> driven_;  // phases of controllers
 };

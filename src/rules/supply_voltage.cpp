@@ -288,34 +288,49 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
   }
 }
 
-// Another source drives a supply backwards where its poles are swapped: the two stand in series then, and what flows is
-// held by nothing but a fuse. A part of several sections is told once.
+struct Poles {
+  TerminalIndex pos, neg;
+};
+
+// Of a part that feeds others: its sources but those of signals, and the outputs of its converters.
+std::vector<Poles> supplies_of(const Loom& loom, PartIndex part) {
+  std::vector<Poles> out;
+  for (const Source& s : loom.elements.sources) {
+    if (s.part == part && s.zone != Zone::signal) out.push_back({s.pos, s.neg});
+  }
+  for (const Converter& c : loom.elements.converters) {
+    if (c.part == part) out.push_back({c.out_pos, c.out_neg});
+  }
+  return out;
+}
+
+// Another source drives a supply backward where the poles of one of them are exchanged: the two stand in series then,
+// and what flows is held by nothing but a fuse. A part of several sections is told once.
 void judge_supply(const Rule& rule, const Solved& solved, PartIndex part, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const Source* worst = nullptr;
+  const std::vector<Poles> supplies = supplies_of(loom, part);
+  if (supplies.empty()) return;
+  std::optional<Poles> worst;
   Extreme least;
-  bool any = false;
-  for (const Source& s : loom.elements.sources) {
-    if (s.part != part || s.zone == Zone::signal) continue;
-    any = true;
+  for (const Poles& s : supplies) {
     const Extreme own = lowest_of(solved, s.pos, s.neg);
     if (!own || (least && own.value >= least.value)) continue;
     least = own;
-    worst = &s;
+    worst = s;
   }
-  if (!any) return;
   Subject subject = subject_of(loom, part);
   subject.name += ".poles";
   Obligation& owed = ledger.open(rule, std::move(subject));
-  if (worst == nullptr || least.value >= -no_voltage_v) {
-    owed.holds("driven backwards in no situation");
+  if (!worst || least.value >= -no_voltage_v) {
+    owed.holds("driven backward in no situation");
     return;
   }
-  owed.broken(fmt::format("'{}' is connected the wrong way round: another supply puts {} across it backwards",
+  owed.broken(fmt::format("'{}' is connected the wrong way round: another supply puts {} across it backward",
                           loom.part(part).name, show(Volt(-least.value))),
               std::nullopt, solved.describe(least))
       .note("the two stand in series, and what they drive through one another ends at a fuse or in fire")
-      .fix(fmt::format("swap '{}' and '{}'", loom.title(worst->pos), loom.title(worst->neg)))
+      .fix(fmt::format("swap '{}' and '{}', or the poles of what stands against it", loom.title(worst->pos),
+                       loom.title(worst->neg)))
       .as(Severity::danger);
 }
 

@@ -144,9 +144,14 @@ class Writer {
     if (battery_a_ < w_.battery_a) line("  # battery_limit: set it in the controller to what the pack gives for ever");
     if (regen_a_ < w_.regen_a) line("  # regen_limit: set it in the controller to what the pack may be charged with");
     if (!w_.capacitance_uf) unknown("capacitance: 2200 uF", "capacitance of the controller, which precharge must fill");
-    if (!w_.bleed_kohm)
-      unknown("bleed: 10 kohm",
-              "resistor across the controller's bus, which empties it; a bus without one stays charged");
+    if (!w_.bleed_kohm) {
+      line(
+          "  # UNKNOWN: resistor across the controller's bus. Write `bleed: 10 kohm` here where the data sheet has "
+          "one: a "
+          "bus");
+      line(high_class_ ? "  # without one stays charged; above 60 V `check` is undecided until then"
+                       : "  # without one stays charged, and the test sheet cannot tell for how long");
+    }
     line(fmt::format("  # closes `main` when the bus has {} V (even an empty pack has {:.1f} V)", low_v_, empty_v_));
     part("drive", "motor-controller",
          fmt::format("volts: {} V to {} V, battery_limit: {} A, phase_limit: {} A, regen_limit: {} A,\n"

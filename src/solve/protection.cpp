@@ -17,6 +17,7 @@
 #include "solve/source_network.h"
 #include "solve/supply.h"
 #include "solve/wire_classes.h"
+#include "solve/wire_run.h"
 
 namespace loomproof {
 namespace {
@@ -327,46 +328,11 @@ class Loops {
     return within_allowance(b, *device_free_);
   }
 
-  // A wire with what it goes on as: no thicker wires, joined to it and to nothing else.
-  struct Run {
-    std::vector<std::size_t> branches;
-    int from, to;
-    Metre length{};
-  };
-
-  std::optional<Run> run_of(const Branch& wire) const {
-    const Wire& own = loom_.wires[wire.index];
-    if (!own.length || !own.size) return std::nullopt;
-    Run run{{circuit_.wire_branch[wire.index]}, wire.a, wire.b, own.length->value};
-    for (int* end : {&run.from, &run.to}) {
-      while (true) {
-        std::optional<std::size_t> next;
-        std::size_t met = 0;
-        for (std::size_t i : circuit_.island_branches[wire.island]) {
-          const Branch& b = circuit_.branches[i];
-          if (b.a != *end && b.b != *end) continue;
-          ++met;
-          if (b.type == BranchType::wire &&
-              std::find(run.branches.begin(), run.branches.end(), i) == run.branches.end())
-            next = i;
-        }
-        if (met != 2 || !next) break;
-        const Branch& b = circuit_.branches[*next];
-        const Wire& w = loom_.wires[b.index];
-        if (!w.length || !w.size || w.size->value > own.size->value || b.a == b.b) break;
-        run.branches.push_back(*next);
-        run.length = Metre(run.length.value + w.length->value.value);
-        *end = b.a == *end ? b.b : b.a;
-      }
-    }
-    return run;
-  }
-
   // A thin wire tapped off a thicker one that ends at its own device, or at a resistor that lets no more through than
   // it carries, within the length that a source lead may have: the tap is its source of power. A splice in it changes
   // nothing.
   bool short_tap(const Branch& wire, const WireClass& c, const BranchFilter& passes) const {
-    const std::optional<Run> run = run_of(wire);
+    const std::optional<WireRun> run = run_of(circuit_, wire);
     if (!run || run->length > (loom_.wires[wire.index].sheathed ? sheathed_lead_allowed : bare_lead_allowed))
       return false;
     const auto ends_at_device = [&](int node) {
@@ -384,35 +350,12 @@ class Loops {
     return ends_at_device(run->from) || ends_at_device(run->to);
   }
 
-  // Fuses through which all that flows in the wire flows too: it, or what it goes on as, joins them and nothing else.
-  std::vector<std::size_t> fuses_in_row(const Branch& wire) const {
-    std::vector<std::size_t> out;
-    for (int node : {wire.a, wire.b}) {
-      const Branch* at = &wire;
-      while (at != nullptr && at->type == BranchType::wire) {
-        const Branch* next = nullptr;
-        std::size_t met = 0;
-        for (std::size_t i : circuit_.island_branches[wire.island]) {
-          const Branch& b = circuit_.branches[i];
-          if (&b == at || (b.a != node && b.b != node)) continue;
-          ++met;
-          next = &b;
-        }
-        if (met != 1 || next == &wire || next->a == next->b) break;
-        if (next->type == BranchType::fuse) out.push_back(next->index);
-        node = next->a == node ? next->b : next->a;
-        at = next;
-      }
-    }
-    return out;
-  }
-
   // A length without a device is excused for a short of the lead itself. A fault behind the fuse at its end runs
   // through the lead as well, and that one the fuse has to end in time.
   void hold_against_device_in_row(std::size_t w, const WireClass& c) {
     WireProtection& verdict = out_.wires[w];
     std::optional<std::size_t> best;
-    for (std::size_t f : fuses_in_row(circuit_.branches[circuit_.wire_branch[w]])) {
+    for (std::size_t f : fuses_in_row(circuit_, circuit_.branches[circuit_.wire_branch[w]])) {
       const auto& found = c.in_row[f];
       if (!found || found->protects()) return;  // one without rating or curve is asked for by what lies behind it
       if (!best || found->ratio < c.in_row[*best]->ratio) best = f;
