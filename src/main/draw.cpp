@@ -148,6 +148,7 @@ Exit draw_file(DrawOptions options) {
   DiagramRequest request{loom, &judgement, solved.zone};
   request.date = options.date;
   request.file_mark = file_mark(loaded.text);
+  request.caution = sheet_caution(solved);
   request.paper = options.paper == "a3" ? DiagramPaper::a3 : DiagramPaper::a4;
   if (const std::optional<std::string> why = set_view(options, loom, request)) return refuse_draw(*why);
   if (const std::optional<std::string> why = set_path(options, judgement, request)) return refuse_draw(*why);

@@ -37,6 +37,7 @@ Exit report_file(const ReportOptions& options) {
   const std::string mark = file_mark(loaded.text);
   DiagramRequest request{loom, &judgement, solved.zone};
   request.file_mark = mark;
+  request.caution = sheet_caution(solved);
   const DrawResult drawn = draw(dot_text(request), DrawFormat::svg);
   if (drawn.outcome != DrawOutcome::drawn) {
     const bool missing = drawn.outcome == DrawOutcome::missing;

@@ -7,6 +7,7 @@
 #include "model/element.h"
 #include "model/loom.h"
 #include "rules/ledger.h"
+#include "show/caution.h"
 
 namespace loomproof {
 
@@ -22,6 +23,7 @@ struct DiagramRequest {
   std::string date = {};                 // in the title block, as the user gives it
   std::string file_mark = {};            // of the file's bytes, see file_mark()
   DiagramPaper paper = DiagramPaper::a4;
+  std::string caution = sheet_caution();  // along the upper edge of every sheet
 };
 
 /// The whole diagram as DOT with every position fixed (`layout=nop2`), so that plain `dot -Tsvg` renders it as laid

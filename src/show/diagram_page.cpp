@@ -99,6 +99,15 @@ void draw_legend(Ink& ink, const Page& page, const Content& content) {
   }
 }
 
+TitleText caution_line(const Sheet& sheet, const Page& page, const std::string& text) {
+  const std::string caution = "DANGER: " + text;
+  constexpr double largest_pt = 8, smallest_pt = 6;  // on paper
+  const double room = page.width - 2 * page.margin;
+  const double filling = room / text_width_pt(caution, 1, true);
+  const double size = std::clamp(filling, smallest_pt / sheet.scale, largest_pt / sheet.scale);
+  return {"caution", caution, {page.margin, page.height - page.margin + 0.75 * size}, size, true};
+}
+
 std::vector<TitleText> draw_title(Ink& ink, const Page& page, const TitleFields& fields) {
   const double right = page.width - page.margin, bottom = page.margin, top = bottom + strip_pt - 6;
   const double left = page.margin + legend_share * (right - page.margin) + 12;

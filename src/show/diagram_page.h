@@ -32,6 +32,9 @@ struct TitleText {
   bool bold = false;
 };
 
+/// The caution along the upper edge, bold, above the drawing; never printed smaller than the other texts may be.
+TitleText caution_line(const Sheet&, const Page&, const std::string&);
+
 struct TitleFields {
   std::string vehicle, file, date, file_mark, view, sheet;
 };

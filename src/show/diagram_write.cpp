@@ -57,7 +57,7 @@ class Writer {
     }
     for (const Block& block : sheet_.blocks) end_marks(block);
     draw_legend(ink_, page_, content());
-    const std::vector<TitleText> titles = draw_title(ink_, page_, title_fields());
+    std::vector<TitleText> titles = draw_title(ink_, page_, title_fields());
     out_ = "digraph loom {\n";
     out_ += fmt::format(
         "graph [layout=nop2, bb=\"0,0,{},{}\", size=\"{},{}!\", pad=0, outputorder=edgesfirst, "
@@ -66,6 +66,7 @@ class Writer {
         in_pieces(ink_.operations()));
     out_ += "node [fontname=Helvetica, fixedsize=shape, label=\"\"];\n";
     out_ += "edge [fontname=Helvetica, dir=none];\n";
+    titles.push_back(caution_line(sheet_, page_, request_.caution));
     for (const TitleText& t : titles) text_node(t.id, t.text, t.left, t.size, t.bold, true);
     clusters();
     for (const Run& run : sheet_.runs) wire(run);

@@ -40,6 +40,7 @@ struct Paper {
   std::string slug;  // name of its files: `cut-list`
   std::string title;
   std::vector<std::string> cautions;  // danger, above everything else
+  std::string foot;                   // one line of our own, under every printed page
   std::vector<std::string> notes;     // what the figures rest on, below
   std::vector<PaperColumn> columns;
   std::vector<PaperSection> sections;
@@ -69,10 +70,6 @@ std::string given_text(const std::optional<Placed<std::string>>&);
 std::string runs_in(const Loom&, const Wire&);
 /// Names of the wires on a terminal, but for `self`.
 std::string wires_at(const Loom&, TerminalIndex, const Wire* self = nullptr);
-/// Whether the vehicle has a voltage above 60 V DC anywhere, the limit of ISO 6469-3 (voltage_class_limits.csv).
-bool above_touch_limit(const Solved&);
-/// What every page says first: stored energy, arc, shock, local rules.
-std::vector<std::string> bench_cautions(const Solved&);
 
 Paper cut_list(const Solved&, const Slack&);
 Paper materials(const Solved&, const Slack&);

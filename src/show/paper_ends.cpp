@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "show/caution.h"
 #include "show/paper.h"
 #include "units/conductor.h"
 #include "units/print.h"
@@ -123,7 +124,9 @@ Paper terminations(const Solved& solved) {
 
 Paper labels(const Solved& solved) {
   const Loom& loom = *solved.loom;
-  const bool warn = above_touch_limit(solved);
+  const std::optional<Volt> full = touch_volts(solved);
+  const bool warn = may_exceed_touch_limit(full);
+  const std::string warning = full ? "above 60 V" : "voltage not told";
   Paper paper;
   paper.slug = "labels";
   paper.title = "Labels: two for every wire";
@@ -135,8 +138,8 @@ Paper labels(const Solved& solved) {
     for (const bool first : {true, false}) {
       const std::string here = loom.title(first ? wire.from : wire.to), far = loom.title(first ? wire.to : wire.from);
       section.rows.push_back({wire.name, first ? "from" : "to", here, far, size_text(wire),
-                              wire.colour ? wire.colour->value : "", live ? "above 60 V" : "",
-                              fmt::format("{} {} > {}{}", wire.name, here, far, live ? " DANGER above 60 V" : ""), ""});
+                              wire.colour ? wire.colour->value : "", live ? warning : "",
+                              fmt::format("{} {} > {}{}", wire.name, here, far, live ? " DANGER " + warning : ""), ""});
     }
   }
   paper.sections.push_back(std::move(section));

@@ -102,6 +102,16 @@ std::string section_of(const Paper& paper, const PaperSection& section) {
   return out + "</section>\n";
 }
 
+/// A page that lies alone on the bench says it too: CSS Paged Media, margin box. No name of the user stands in it.
+std::string foot_style(const std::string& foot) {
+  return fmt::format(
+      "@page {{ @bottom-left {{ content: \"DANGER: {}\"; width: 100%; white-space: nowrap; font: bold 7.5pt "
+      "\"Liberation "
+      "Sans\", "
+      "Arial, Helvetica, sans-serif; }} }}\n",
+      foot);
+}
+
 }  // namespace
 
 std::string html_escaped(std::string_view text) {
@@ -130,6 +140,7 @@ std::string paper_html(const Paper& paper, const Loom& loom, std::string_view fi
   out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
   out += fmt::format("<title>{}: {}</title>\n<style>{}", html_escaped(paper.title), html_escaped(vehicle), style);
   if (paper.landscape) out += "@page { size: A4 landscape; }\n";
+  if (!paper.foot.empty()) out += foot_style(paper.foot);
   out +=
       fmt::format("</style>\n</head>\n<body{}>\n<header>\n<h1>{}</h1>\n<p>{} | from {}{} | {} wires</p>\n</header>\n",
                   paper.landscape ? " class=\"wide\"" : "", html_escaped(paper.title), html_escaped(vehicle),

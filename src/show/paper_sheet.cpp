@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "show/caution.h"
 #include "show/paper_bench.h"
 #include "show/paper_stage.h"
 #include "solve/supply.h"
@@ -98,22 +99,28 @@ void add_open_neighbours(const Loom& loom, PaperSection& section) {
   }
 }
 
+/// No figure where the voltage is not told: the sheet never asks for "at least 0 ohm".
+std::string least_isolation(const std::optional<Volt>& full, double ohm_per_volt) {
+  return full ? "at least " + show(Ohm(full->value * ohm_per_volt))
+              : fmt::format("at least {:.0f} ohm for every volt of the full pack", ohm_per_volt);
+}
+
 PaperSection isolation(const Solved& solved, const Plan& plan) {
   const Loom& loom = *solved.loom;
-  const Volt full(traction_full_v(solved.circuit));
+  const std::optional<Volt> full = touch_volts(solved);
   PaperSection section;
   section.heading = "B. Isolation and what must be open";
   section.lines = {
+      fmt::format("Pack away. Electronics unplugged, as their makers say: an insulation tester kills controllers, "
+                  "converters and battery management. Test voltage: {} (common practice, no source).",
+                  full ? fmt::format("{} V DC, the next usual one above the {} of the full pack",
+                                     full->value > 250 ? 500 : 250, volts(full->value))
+                       : "the next usual one above that of the full pack, which the file does not tell"),
       fmt::format(
-          "Pack away. Electronics unplugged, as their makers say: an insulation tester kills controllers, "
-          "converters and battery management. Test voltage {} V DC: the next usual one above the {} of the full pack "
-          "(common practice, no source).",
-          full.value > 250 ? 500 : 250, volts(full.value)),
-      fmt::format(
-          "Limit: {:.0f} ohm for every volt of the full pack, {} (UN R136 5.1.3.1 and ISO 6469-3, DC; from "
+          "Limit: {:.0f} ohm for every volt of the full pack{} (UN R136 5.1.3.1 and ISO 6469-3, DC; from "
           "tests/reference/voltage_class_limits.csv). Motor phases: {:.0f} ohm/V. A dry new loom has far above {}; "
           "less than that deserves a search (common practice, no source).",
-          ohm_per_volt_dc, show(isolation_limit(full)), ohm_per_volt_ac, show(hoped_isolation)),
+          ohm_per_volt_dc, full ? ", " + show(isolation_limit(*full)) : "", ohm_per_volt_ac, show(hoped_isolation)),
       "Pack and both 12 V supplies away, as in section A, but all fuses back in and all plugs mated again except at "
       "the "
       "electronics. All contactors bridged by hand or closed by a bench supply on their coils, service plug in: what "
@@ -123,7 +130,7 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
     section.rows.push_back({fmt::format("B{}", section.rows.size() + 1), std::move(what), std::move(a), std::move(b),
                             std::move(expected), std::move(limit), "", "", ""});
   };
-  const std::string least = "at least " + show(isolation_limit(full));
+  const std::string least = least_isolation(full, ohm_per_volt_dc);
   const std::string hoped = "above " + show(hoped_isolation);
   std::optional<TerminalIndex> frame;
   bool has_frame = false;
@@ -160,7 +167,7 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
   for (const Lead& lead : loom.elements.leads) {
     if (!lead.gives) continue;
     row("motor phase to frame, controller unplugged", loom.title(lead.terminal), frame ? loom.title(*frame) : "frame",
-        hoped, "at least " + show(Ohm(full.value * ohm_per_volt_ac)));
+        hoped, least_isolation(full, ohm_per_volt_ac));
   }
   std::string first_stud;
   for (const Part& part : loom.parts) {

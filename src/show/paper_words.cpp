@@ -1,12 +1,11 @@
-// What several papers share: figures as a bench reads them, cautions, the list of all papers.
+// What several papers share: figures as a bench reads them, what the check found, the list of all papers.
 #include <cmath>
 
 #include <fmt/format.h>
 
-#include "rules/voltage_class.h"
+#include "show/caution.h"
 #include "show/paper.h"
 #include "show/paper_sheet.h"
-#include "solve/supply.h"
 #include "units/conductor.h"
 #include "units/print.h"
 
@@ -70,57 +69,16 @@ std::string wires_at(const Loom& loom, TerminalIndex t, const Wire* self) {
   return out;
 }
 
-bool above_touch_limit(const Solved& solved) {
-  return traction_full_v(solved.circuit) > class_a_v;
-}
-
-std::vector<std::string> bench_cautions(const Solved& solved) {
-  std::vector<std::string> out;
-  const double full_v = traction_full_v(solved.circuit);
-  if (above_touch_limit(solved)) {
-    out.push_back(
-        fmt::format("Shock: this vehicle has {} with the pack full. Above 60 V DC a touch can kill (limit of ISO "
-                    "6469-3). Never work "
-                    "alone, never on live parts, one hand where you can, gloves and tools rated for the voltage.",
-                    show(Volt(full_v))));
-  } else if (full_v > 0) {
-    out.push_back(fmt::format(
-        "Shock: {} with the pack full is below the 60 V DC limit of ISO 6469-3, which is made for dry skin. "
-        "Wet hands, rings, watches and tools are not covered by it.",
-        show(Volt(full_v))));
-  }
-  out.push_back(
-      "Stored energy in the pack: it cannot be switched off. A tool across its poles melts, burns and throws metal. "
-      "Cover every pole that you are not working on; wear eye protection; take rings and watches off.");
-  bool bank = false;
-  for (const Capacitance& c : solved.loom->elements.capacitances) {
-    if (!c.farad) continue;
-    bank = true;
-    out.push_back(fmt::format(
-        "Stored energy in capacitors: {} in '{}' hold {} when charged, also with the pack parted "
-        "and the key off. Measure, and wait until it is below 5 V, before you touch it.",
-        show(Farad(*c.farad)), solved.loom->part(c.part).name, show(Joule(0.5 * *c.farad * full_v * full_v))));
-  }
-  if (!bank) {
-    out.push_back(
-        "Stored energy in capacitors: controllers and converters hold a charge, also with the pack parted and the key "
-        "off. Measure, and wait until it is below 5 V, before you touch it.");
-  }
-  out.push_back(
-      "Arc: direct current does not go out by itself. Never pull a connector, a fuse or the service plug under load.");
-  out.push_back(
-      "Local codes come first, and much of this is work for a licensed person in many places. This paper is a "
-      "computation from a description, no approval.");
-  return out;
-}
-
 std::vector<PaperFile> papers_of(const Solved& solved, const Judgement& judgement, const Slack& slack,
                                  std::string_view file_mark) {
   std::vector<PaperFile> files;
   const std::vector<std::string> found = finding_cautions(judgement);
+  const std::string line = sheet_caution(solved);
   for (Paper paper : {cut_list(solved, slack), terminations(solved), pin_tables(solved), fuse_schedule(solved),
                       labels(solved), materials(solved, slack), test_sheet(solved)}) {
+    if (paper.cautions.empty()) paper.cautions.push_back(line);
     paper.cautions.insert(paper.cautions.begin(), found.begin(), found.end());
+    paper.foot = line;
     files.push_back({paper.slug + ".csv", paper_csv(paper)});
     files.push_back({paper.slug + ".html", paper_html(paper, *solved.loom, file_mark)});
   }

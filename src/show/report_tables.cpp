@@ -6,6 +6,7 @@
 
 #include "rules/list.h"
 #include "show/assumption_text.h"
+#include "show/caution.h"
 #include "show/finding_text.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
@@ -195,16 +196,11 @@ std::string small_print(const Story& story) {
 }
 
 std::string cautions() {
-  return "<aside class=\"cautions\" aria-label=\"Cautions\"><h2>Before you touch it</h2><ul>"
-         "<li><b>Stored energy.</b> A pack cannot be switched off, and capacitors stay charged after it is "
-         "disconnected: measure before touching.</li>"
-         "<li><b>Arc.</b> An arc at DC does not go out by itself: never open a connector or a contact under load by "
-         "hand.</li>"
-         "<li><b>Shock.</b> Above 60 V DC a touch can kill (voltage class B of ISO 6469-3); a pack counts by its full "
-         "charge.</li>"
-         "<li><b>Law.</b> Local codes apply, and they may leave this work to licensed people. This page is computed "
-         "from "
-         "the file alone; it approves nothing.</li></ul></aside>";
+  std::string items;
+  for (const Caution& caution : general_cautions())
+    items += fmt::format("<li><b>{}</b> {}</li>", caution.head, caution.text);
+  return fmt::format(
+      "<aside class=\"cautions\" aria-label=\"Cautions\"><h2>Before you touch it</h2><ul>{}</ul></aside>", items);
 }
 
 }  // namespace loomproof::report

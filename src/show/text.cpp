@@ -7,6 +7,7 @@
 
 #include "rules/list.h"
 #include "show/assumption_text.h"
+#include "show/caution.h"
 #include "show/finding_text.h"
 #include "show/show.h"
 #include "show/single_points.h"
@@ -127,16 +128,8 @@ std::string single_points_text(const Judgement& judgement, const Paint& paint) {
 }
 
 std::string cautions_text(const Paint& paint) {
-  constexpr std::array cautions{
-      "A pack cannot be switched off, and capacitors stay charged after it is disconnected: measure before touching.",
-      "An arc at DC does not go out by itself: never open a connector or a contact under load by hand.",
-      "Above 60 V DC a touch can kill (voltage class B of ISO 6469-3); a pack counts by its full charge.",
-      "Local codes apply, and they may leave this work to licensed people. This answer is computed from the file "
-      "alone; "
-      "it approves nothing, and a vehicle that differs from its file was not looked at.",
-  };
   std::string out = heading("before you touch it", paint);
-  for (std::string_view caution : cautions) out += wrapped(caution, 2, page_width);
+  for (const Caution& caution : general_cautions()) out += wrapped(caution.text, 2, page_width);
   return out + "\n";
 }
 

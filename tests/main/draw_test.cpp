@@ -37,6 +37,26 @@ TEST_CASE("all four forms, each recognisable, nothing said") {
   CHECK(folder.count() == 4);
 }
 
+TEST_CASE("every sheet of every view has its caution, with the shock where the vehicle is above 60 V DC") {
+  const std::string quad = std::string(SOURCE_ROOT) + "/netlists/marshals-quad.yaml";
+  const std::string said = "DANGER: Pack and capacitors stay charged: measure first.", shock = "touch can kill";
+  const Folder folder;
+  for (const auto& [loom, above] : {std::pair{cart, false}, {quad, true}}) {
+    for (const char* view : {"power", "control"}) {
+      const std::string out = folder.at(std::string(view) + ".svg");
+      REQUIRE(run({"draw", loom, "-o", out, "--view", view}).code == 0);
+      const std::string svg = texts::of_file(out);
+      CHECK(has(svg, said));
+      CHECK(has(svg, shock) == above);
+    }
+  }
+  REQUIRE(run({"draw", large_loom, "-o", folder.at("large.svg")}).code == 0);
+  const std::size_t sheets = folder.count() - 2;
+  REQUIRE(sheets >= 2);
+  for (std::size_t i = 1; i <= sheets; ++i)
+    CHECK(has(texts::of_file(folder.at("large-" + std::to_string(i) + ".svg")), said));
+}
+
 TEST_CASE("the same file gives the same bytes") {
   const Folder folder;
   for (const char* form : {"svg", "png", "dot"}) {

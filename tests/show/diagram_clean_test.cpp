@@ -46,18 +46,19 @@ std::vector<svg::Sheet> drawn(const DiagramRequest& request) {
   return sheets;
 }
 
+bool has_text(const svg::Sheet& sheet, const std::string& content) {
+  return std::any_of(sheet.texts.begin(), sheet.texts.end(), [&](const auto& text) { return text.content == content; });
+}
+
 void check_clean(const std::vector<svg::Sheet>& sheets) {
   for (const svg::Sheet& sheet : sheets) {
     CHECK(svg::smallest_text_pt(sheet) >= 6);
     // ISO 216 A4 landscape: 297 mm x 210 mm; dot rounds to whole points.
     CHECK(std::abs(sheet.width_pt - 297 / 25.4 * 72) < 1.5);
     CHECK(std::abs(sheet.height_pt - 210 / 25.4 * 72) < 1.5);
+    CHECK(has_text(sheet, "DANGER: " + loomproof::sheet_caution()));
     for (const std::string& fault : svg::faults_of(sheet)) FAIL_CHECK(fault);
   }
-}
-
-bool has_text(const svg::Sheet& sheet, const std::string& content) {
-  return std::any_of(sheet.texts.begin(), sheet.texts.end(), [&](const auto& text) { return text.content == content; });
 }
 
 std::vector<Zone> zones_in(const Loom& loom) {

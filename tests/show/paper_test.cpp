@@ -5,6 +5,7 @@
 #include <map>
 #include <set>
 
+#include "show/caution.h"
 #include "show/paper_demos.h"
 #include "show/sample.h"
 
@@ -238,4 +239,68 @@ TEST_CASE("every page carries the mark of its file, and no mark where none is gi
   }
   for (const PaperFile& file : papers_of(demo->solved, judge(demo->solved), {}))
     CHECK(file.bytes.find("CRC-32") == std::string::npos);
+}
+
+namespace {
+
+constexpr const char* shock = "Above 60 V DC a touch can kill";
+
+std::map<std::string, std::string> files_of(const Solved& solved) {
+  std::map<std::string, std::string> out;
+  for (const PaperFile& file : papers_of(solved, judge(solved), {})) out[file.name] = file.bytes;
+  return out;
+}
+
+}  // namespace
+
+// A sheet goes to the bench by itself: each says it above its first table, and under every page that is printed.
+TEST_CASE("every page has its caution, with the shock where a circuit is above 60 V DC; no CSV has any") {
+  for (const auto& demo : demos()) {
+    CAPTURE(demo->name);
+    const std::string line = html_escaped(sheet_caution(demo->solved));
+    const bool above = demo->name == "marshals-quad";  // 24 x 4.2 V; the others: 16 x 3.65 V, 13 x 4.2 V
+    CHECK((line.find(shock) != std::string::npos) == above);
+    for (const auto& [name, bytes] : files_of(demo->solved)) {
+      CAPTURE(name);
+      CHECK((bytes.find("DANGER: read before touching anything") != std::string::npos) == name.ends_with(".html"));
+      if (name.ends_with(".csv")) {
+        for (const char* word : {"stay charged", "touch can kill", "Local codes"})
+          CHECK(bytes.find(word) == std::string::npos);
+        continue;
+      }
+      CHECK(bytes.find("@page { @bottom-left { content: \"DANGER: " + line + "\";") < bytes.find("</style>"));
+      const std::string head = bytes.substr(bytes.find("<body"), bytes.find("<table") - bytes.find("<body"));
+      CHECK(head.find(name == "test-sheet.html" ? "Stored energy in the pack" : line) != std::string::npos);
+      CHECK((head.find(shock) != std::string::npos) == above);
+      CHECK(head.find("Local codes") != std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("packs in series count together: shock, labels and isolation; a voltage that nobody tells counts as above") {
+  const std::string folder = std::string(TESTS_DIR) + "/rules/orange-cable/";
+  // Two packs of 12 x 4.2 V: 100.8 V; each alone is below the limit.
+  const auto series = papers_test::solved_from("two-in-series", papers_test::text_of(folder + "two-in-series.yaml"));
+  const auto files = files_of(series->solved);
+  CHECK(sheet_caution(series->solved).find(shock) != std::string::npos);
+  CHECK(files.at("test-sheet.html").find("101 V with the pack full. Above 60 V DC") != std::string::npos);
+  CHECK(files.at("test-sheet.csv").find("at least 10.1 kohm") != std::string::npos);  // 100 ohm/V
+  CHECK(files.at("labels.csv").find("W1 pack.pos > fuse.a DANGER above 60 V") != std::string::npos);
+  const auto untold = papers_test::solved_from("untold", R"(loom: 1
+kinds:
+  bank: {about: bank of cells, terminals: [pos, neg], attributes: {volts: {is: voltage}},
+         inside: [{source: cells, pos: pos, neg: neg, full: volts, zone: traction}]}
+parts:
+  pack: {is: bank}
+  lamp: {is: lamp, watts: 5 W, volts: 48 V}
+wires:
+  A: {from: pack.pos, to: lamp.a, size: 2.5 mm2, length: 1 m}
+  B: {from: lamp.b, to: pack.neg, size: 2.5 mm2, length: 1 m}
+)");
+  CHECK(sheet_caution(untold->solved).find(shock) != std::string::npos);
+  const auto unknown = files_of(untold->solved);
+  CHECK(unknown.at("test-sheet.html").find("Above 60 V DC a touch can kill") != std::string::npos);
+  CHECK(unknown.at("test-sheet.csv").find("at least 100 ohm for every volt of the full pack") != std::string::npos);
+  CHECK(unknown.at("test-sheet.csv").find("at least 0 ohm") == std::string::npos);
+  CHECK(unknown.at("labels.csv").find("DANGER voltage not told") != std::string::npos);
 }
