@@ -8,6 +8,7 @@
 #include <type_traits>
 #include <vector>
 
+#include "model/large_pages.h"
 #include "solve/usable_cores.h"
 
 namespace loomproof {
@@ -18,7 +19,10 @@ template <class Work>
 std::future<std::invoke_result_t<Work>> beside(const Work& work) {
   if (usable_cores() > 1) {
     try {
-      return std::async(std::launch::async, work);
+      return std::async(std::launch::async, [work] {
+        take_large_pages_here();
+        return work();
+      });
     } catch (const std::system_error&) {  // no thread to be had
     }
   }

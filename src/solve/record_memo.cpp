@@ -1,4 +1,4 @@
-// Records found by a key of bytes, in one piece of memory.
+// Records found by a key of bytes.
 #include "solve/record_memo.h"
 
 #include <algorithm>
@@ -9,8 +9,6 @@ namespace loomproof {
 namespace {
 
 constexpr std::size_t first_places = 256;
-constexpr std::size_t first_records = 64;
-constexpr std::size_t growth = 4;
 
 // Eight bytes at a time; the key is filled up to that.
 std::uint32_t hash_of(const std::vector<std::uint8_t>& key) {
@@ -36,8 +34,8 @@ const std::uint64_t* RecordMemo::look_up(const std::vector<std::uint8_t>& key, s
   if (records_ == 0) return nullptr;
   for (std::size_t at = hash & (places_.size() - 1); places_[at].record != 0; at = (at + 1) & (places_.size() - 1)) {
     if (places_[at].hash != hash) continue;
-    const std::uint64_t* record = pool_.get() + (places_[at].record - 1) * record_words_;
-    if (std::memcmp(record, key.data(), key.size()) == 0) return record + key_words_;
+    const std::uint64_t* known = record(places_[at].record - 1);
+    if (std::memcmp(known, key.data(), key.size()) == 0) return known + key_words_;
   }
   return nullptr;
 }
@@ -64,27 +62,19 @@ void RecordMemo::grow() {
   }
 }
 
-// Grows by steps up to all that it may ever have: what is written to for the first time costs more than to copy it.
-void RecordMemo::make_room(std::size_t words) {
-  if (words <= pool_words_) return;
-  const std::size_t all = std::max(most_bytes_ / 8, record_words_);
-  pool_words_ = std::min(all, std::max(first_records * record_words_, growth * pool_words_));
-  Words wider = words_for(pool_words_);
-  if (records_ > 0) std::memcpy(wider.get(), pool_.get(), records_ * record_words_ * sizeof(std::uint64_t));
-  pool_ = std::move(wider);
-}
-
 std::uint64_t* RecordMemo::keep(std::size_t words) {
   key_words_ = key_.size() / 8;
   record_words_ = key_words_ + words;
   if ((records_ + 1) * record_words_ * 8 > most_bytes_) clear();
   if (2 * (records_ + 1) > places_.size()) grow();
-  make_room((records_ + 1) * record_words_);
-  const std::size_t start = records_ * record_words_;
+  if (records_ / piece_records == pool_.size()) {
+    pool_.push_back(std::make_unique_for_overwrite<std::uint64_t[]>(piece_records * record_words_));
+  }
+  std::uint64_t* const start = record(records_);
   ++records_;
   places_[free_place(hash_)] = {hash_, static_cast<std::uint32_t>(records_)};
-  std::memcpy(pool_.get() + start, key_.data(), key_.size());
-  return pool_.get() + start + key_words_;
+  std::memcpy(start, key_.data(), key_.size());
+  return start + key_words_;
 }
 
 }  // namespace loomproof

@@ -1,17 +1,17 @@
-// Records found by a key of bytes, in one piece of memory.
+// Records found by a key of bytes.
 #pragma once
 
 #include <cstddef>
 #include <cstdint>
 #include <cstring>
+#include <memory>
 #include <vector>
-
-#include "model/large_pages.h"
 
 namespace loomproof {
 
-/// For records that are looked up a hundred thousand times: keys and records lie in one pool that is never larger than
-/// was asked for and begins anew when it is full. All keys of a memo are as long as the first, and so are all records.
+/// For records that are looked up a hundred thousand times: keys and records lie side by side in a pool that is never
+/// larger than was asked for and begins anew when it is full. All keys of a memo are as long as the first, and so are
+/// all records.
 class RecordMemo {
  public:
   explicit RecordMemo(std::size_t most_bytes) : most_bytes_(most_bytes) {}
@@ -43,8 +43,12 @@ class RecordMemo {
   }
   const std::uint64_t* look_up(const std::vector<std::uint8_t>& key, std::uint32_t hash) const;
   void grow();
-  void make_room(std::size_t words);
+  std::uint64_t* record(std::size_t number) const {
+    return pool_[number / piece_records].get() + number % piece_records * record_words_;
+  }
   std::size_t free_place(std::uint32_t hash) const;
+
+  static constexpr std::size_t piece_records = 64;
 
   struct Place {
     std::uint32_t hash = 0;
@@ -57,9 +61,8 @@ class RecordMemo {
   std::uint32_t hash_ = 0;
   std::size_t key_words_ = 0, record_words_ = 0;  // the second with the key
   std::size_t records_ = 0;
-  Words pool_;
-  std::size_t pool_words_ = 0;
-  std::vector<Place> places_;  // a power of two of them, half of them free at least
+  std::vector<std::unique_ptr<std::uint64_t[]>> pool_;  // by pieces: what is there stays where it is
+  std::vector<Place> places_;                           // a power of two of them, half of them free at least
 };
 
 }  // namespace loomproof
