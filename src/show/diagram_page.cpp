@@ -79,6 +79,7 @@ void draw_legend(Ink& ink, const Page& page, const Content& content) {
       draw_earth(ink, {p.x + 8, p.y}, 1);
     });
   }
+  if (content.contacts) legend.entry(0, "contacts at rest: first position, coils dead", [](const Point&) {});
   if (content.tags) {
     legend.entry(14, "goes on, on that sheet, to that terminal", [&](const Point& p) { draw_tag(ink, p, 14, 1); });
   }

@@ -19,7 +19,7 @@ Page page_of(const Sheet&);
 /// What the sheet holds, so that the legend explains that and nothing else.
 struct Content {
   std::vector<Zone> zones;
-  bool earths = false, tags = false, findings = false, path = false;
+  bool earths = false, contacts = false, tags = false, findings = false, path = false;
 };
 
 void draw_legend(Ink&, const Page&, const Content&);

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "show/diagram_rest.h"
 #include "show/diagram_side.h"
 #include "show/dot_escape.h"
 #include "show/text_width.h"
@@ -66,6 +67,7 @@ void lay_inline(const Context& c, Block& block, const std::vector<TerminalIndex>
     const int row = pair == 0 ? block.axis : below + 1;
     if (pair == 2) block.second_axis = row;
     TerminalIndex left = poles[pair], right = poles[pair + 1];
+    (pair == 0 ? block.closed : block.second_closed) = closed_at_rest(c.loom, left, right);
     const int depth_left = c.flow.depth[left.value], depth_right = c.flow.depth[right.value];
     if (depth_right < depth_left || (ends_at_frame(c, left) && !ends_at_frame(c, right))) std::swap(left, right);
     put_terminal(c, block, left, true, row);

@@ -81,10 +81,12 @@ struct Block {
   Figure figure = Figure::box;
   std::string name, what;  // first and second line of text
   int width = 0, height = 0;
-  int axis = 0;               // row of the symbol's line (of the first of them)
-  int what_row = 0;           // symbols: row of the second line of text
-  int second_axis = 0;        // contact: row of the coil; two-pole switch: row of the second blade; else 0
-  std::vector<int> pin_rows;  // plug: rows with a mated pair
+  int axis = 0;                // row of the symbol's line (of the first of them)
+  int what_row = 0;            // symbols: row of the second line of text
+  int second_axis = 0;         // contact: row of the coil; two-pole switch: row of the second blade; else 0
+  bool closed = false;         // switch, contact: the first line at rest,
+  bool second_closed = false;  // and the second
+  std::vector<int> pin_rows;   // plug: rows with a mated pair
   std::vector<Port> ports;
   int x = 0, y = 0;
   bool fixed = false;

@@ -72,18 +72,20 @@ void lamp(Ink& ink, const Axis& axis) {
   ink.line({{m.x - arm, m.y + arm}, {m.x + arm, m.y - arm}});
 }
 
-void blade(Ink& ink, const Axis& axis) {
+/// A make contact open, a break contact closed: its blade lies against a stop at the fixed contact.
+void blade(Ink& ink, const Axis& axis, bool closed) {
   leads(ink, axis, 9, 9);
   const Point m = axis.middle();
   ink.pen(black, lead_pt);
-  ink.line({{m.x - 9, m.y}, {m.x + 8, m.y + 6.5}});
+  ink.line({{m.x - 9, m.y}, closed ? Point{m.x + 11, m.y + 5.5} : Point{m.x + 8, m.y + 6.5}});
+  if (closed) ink.line({{m.x + 9, m.y}, {m.x + 9, m.y + 5}});
   ink.fill(white);
   ink.circle({m.x - 9, m.y}, 1.3, true);
   ink.circle({m.x + 9, m.y}, 1.3, true);
 }
 
 void breaker(Ink& ink, const Axis& axis) {
-  blade(ink, axis);
+  blade(ink, axis, false);
   const Point m = axis.middle();
   ink.pen(black, pen_pt);
   ink.line({{m.x + 7, m.y - 2}, {m.x + 11, m.y + 2}});
@@ -226,11 +228,11 @@ void draw_symbol(Ink& ink, const Frame& frame, const Block& b) {
     case Figure::lamp:
       return lamp(ink, axis);
     case Figure::blade:
-      blade(ink, axis);
-      if (b.second_axis > 0) blade(ink, axis_of(frame, b, b.second_axis));
+      blade(ink, axis, b.closed);
+      if (b.second_axis > 0) blade(ink, axis_of(frame, b, b.second_axis), b.second_closed);
       return;
     case Figure::contact:
-      blade(ink, axis);
+      blade(ink, axis, b.closed);
       return coil(ink, axis_of(frame, b, b.second_axis), axis);
     case Figure::battery:
       return battery(ink, mark);

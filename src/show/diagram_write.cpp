@@ -94,6 +94,7 @@ class Writer {
     for (const Run& run : sheet_.runs) zones.insert(run.zone);
     content.zones.assign(zones.begin(), zones.end());
     for (const Block& block : sheet_.blocks) {
+      content.contacts |= block.figure == Figure::blade || block.figure == Figure::contact;
       for (const Port& port : block.ports) {
         content.earths |= port.ending == Ending::earth;
         content.tags |= port.ending == Ending::tag;

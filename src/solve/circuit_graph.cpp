@@ -262,24 +262,22 @@ std::vector<Zone> zones_of(const CircuitGraph& graph, const Circuit& circuit) {
       if (zone[t] == Zone::none && from_neg[p][static_cast<int>(z)]) zone[t] = z;
     }
   }
-  // What a source reaches only through a resistor (precharge) is still of its zone.
-  const auto take = [&](TerminalIndex from, TerminalIndex to) {
-    if (zone[from.value] == Zone::none || zone[to.value] != Zone::none) return;
+  // All that is joined to a terminal that no source reaches: its wires, and what lies behind a plug.
+  const auto give = [&](TerminalIndex to, Zone z) {
+    if (zone[to.value] != Zone::none) return;
     const int p = piece[circuit.node(to)];
-    const Zone z = zone[from.value];
     for (std::size_t t = 0; t < zone.size(); ++t) {
       if (piece[circuit.node_of[t]] == p) zone[t] = z;
     }
   };
+  // What a source reaches only through a resistor (precharge) is still of its zone.
+  const auto take = [&](TerminalIndex from, TerminalIndex to) { give(to, zone[from.value]); };
   for (const Resistance& r : loom.elements.resistances) {
     take(r.a, r.b);
     take(r.b, r.a);
   }
   // What no source reaches but an input listens to is a signal.
-  for (const Input& input : loom.elements.inputs) {
-    Zone& z = zone[input.terminal.value];
-    if (z == Zone::none) z = Zone::signal;
-  }
+  for (const Input& input : loom.elements.inputs) give(input.terminal, Zone::signal);
   keep_traction(graph, circuit, zone);
   return zone;
 }

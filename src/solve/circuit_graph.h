@@ -64,7 +64,7 @@ bool is_conductor(const Circuit&, const Branch&);
 /// Zone of every terminal, by the source that can reach it with every contact closed: from its positive side first
 /// (traction before low voltage before signal), else from its negative side (low voltage before signal before traction,
 /// since a common negative takes its danger from the frame, not from the pack). Motor phases count as traction,
-/// and what lies behind a resistor has the zone before it.
+/// what lies behind a resistor has the zone before it, and what no source reaches but an input listens to is a signal.
 std::vector<Zone> zones_of(const CircuitGraph&, const Circuit&);
 
 }  // namespace loomproof

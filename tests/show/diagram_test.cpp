@@ -13,6 +13,7 @@
 #include "read/read.h"
 #include "show/dot_escape.h"
 #include "show/run_dot.h"
+#include "show/svg_sheet.h"
 #include "texts.h"
 
 using loomproof::DiagramRequest;
@@ -265,4 +266,61 @@ TEST_CASE("escapes") {
   CHECK(loomproof::dot_id("%22") != loomproof::dot_id("\""));
   CHECK(loomproof::shortened("grösse", 4) == "grö…");
   CHECK(loomproof::shortened("abcd", 4) == "abcd");
+}
+
+namespace {
+
+struct Stroke {
+  double x1, y1, x2, y2;
+};
+
+/// The straight strokes of two points in a picture, from left to right or from top to bottom.
+std::vector<Stroke> strokes_of(const std::string& svg) {
+  std::vector<Stroke> strokes;
+  const std::regex line("<polyline [^>]*points=\"([-0-9.]+),([-0-9.]+) ([-0-9.]+),([-0-9.]+) ?\"");
+  for (std::sregex_iterator at(svg.begin(), svg.end(), line), end; at != end; ++at) {
+    const Stroke s{std::stod((*at)[1]), std::stod((*at)[2]), std::stod((*at)[3]), std::stod((*at)[4])};
+    strokes.push_back(s.x1 <= s.x2 ? s : Stroke{s.x2, s.y2, s.x1, s.y1});
+  }
+  return strokes;
+}
+
+/// By part: how many of its blades are drawn, and how many of them lie against a stop.
+std::map<std::string, std::pair<int, int>> blades_of(const std::string& svg) {
+  const std::vector<Stroke> strokes = strokes_of(svg);
+  std::map<std::string, std::pair<int, int>> blades;
+  for (const auto& [part, box] : svg::read(svg).parts) {
+    auto& [drawn, closed] = blades[part];
+    for (const Stroke& s : strokes) {
+      const bool here = box.holds(s.x1, s.y1) && s.x2 < box.right;
+      // A blade rises to the right, longer than the stroke in a coil.
+      if (!here || s.x2 - s.x1 < 15 || s.y1 - s.y2 < 4) continue;
+      ++drawn;
+      closed += std::any_of(strokes.begin(), strokes.end(), [&](const Stroke& stop) {
+        // The stop stands upright on the fixed contact's lead, and the blade passes its end within a stroke's width.
+        if (stop.x1 != stop.x2 || stop.x1 < s.x1 || stop.x1 > s.x2) return false;
+        const double end_y = std::min(stop.y1, stop.y2), foot_y = std::max(stop.y1, stop.y2);
+        const double passes_y = s.y1 + (s.y2 - s.y1) * (stop.x1 - s.x1) / (s.x2 - s.x1);
+        return std::abs(foot_y - s.y1) < 0.5 && std::abs(passes_y - end_y) < 1;
+      });
+    }
+  }
+  return blades;
+}
+
+}  // namespace
+
+TEST_CASE("a contact is drawn as it is at rest: what is closed then lies against its stop") {
+  const Loom loom = shown_loom("rest.yaml");
+  const DrawResult drawn = loomproof::draw(loomproof::dot_text({loom, nullptr, {}}), DrawFormat::svg);
+  REQUIRE_MESSAGE(drawn.outcome == DrawOutcome::drawn, drawn.error);
+  const auto blades = blades_of(drawn.bytes);
+  CHECK(blades.size() == loom.parts.size());
+  for (const auto& [part, counted] : blades) {
+    CAPTURE(part);
+    const bool two = part.ends_with("_both") || part.ends_with("_brake");
+    CHECK(counted.first == (two ? 2 : 1));
+    CHECK(counted.second == (part.starts_with("open") ? 0 : part.starts_with("half") ? 1 : counted.first));
+  }
+  CHECK(drawn.bytes.find("contacts at rest") != std::string::npos);
 }

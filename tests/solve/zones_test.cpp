@@ -3,6 +3,7 @@
 
 #include "read/read.h"
 #include "solve/circuit_graph.h"
+#include "texts.h"
 
 using namespace std::string_literals;
 
@@ -66,4 +67,12 @@ wires:
 )";
   for (const char* t : {"pack.neg", "heater.neg", "heater.pos"}) CHECK(zone_of(bonded, t) == loomproof::Zone::traction);
   for (const char* t : {"small.neg", "lamp.b", "lamp.a"}) CHECK(zone_of(bonded, t) == loomproof::Zone::low_voltage);
+}
+
+TEST_CASE("what an input listens to is a signal along its whole way, also behind a plug") {
+  const std::string cart = texts::of_file(std::string(SOURCE_ROOT) + "/netlists/orchard-cart.yaml");
+  for (const char* t : {"drive.throttle_signal", "grip.p2", "grip.s2", "throttle.signal"})
+    CHECK_MESSAGE(zone_of(cart, t) == loomproof::Zone::signal, t);
+  // An input that a source does reach keeps the source's zone.
+  CHECK(zone_of(cart, "drive.brake") == loomproof::Zone::low_voltage);
 }
