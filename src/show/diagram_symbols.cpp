@@ -77,8 +77,8 @@ void blade(Ink& ink, const Axis& axis, bool closed) {
   leads(ink, axis, 9, 9);
   const Point m = axis.middle();
   ink.pen(black, lead_pt);
-  ink.line({{m.x - 9, m.y}, closed ? Point{m.x + 11, m.y + 5.5} : Point{m.x + 8, m.y + 6.5}});
-  if (closed) ink.line({{m.x + 9, m.y}, {m.x + 9, m.y + 5}});
+  ink.line({{m.x - 9, m.y}, closed ? Point{m.x + 12, m.y + 4.1} : Point{m.x + 8, m.y + 6.5}});
+  if (closed) ink.line({{m.x + 9, m.y}, {m.x + 9, m.y + 3.5}});
   ink.fill(white);
   ink.circle({m.x - 9, m.y}, 1.3, true);
   ink.circle({m.x + 9, m.y}, 1.3, true);
