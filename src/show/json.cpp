@@ -3,6 +3,7 @@
 #include "show/finding_text.h"
 #include "show/json_faults.h"
 #include "show/json_values.h"
+#include "show/kind_values.h"
 #include "show/show.h"
 
 namespace loomproof {
@@ -79,6 +80,16 @@ Json answer_of(const FileAnswer& answer) {
   out["assumptions"] = Json::array();
   for (const Assumption& assumption : judgement.assumptions) {
     out["assumptions"].push_back({{"text", assumption.text}, {"place", place_of(assumption.at)}});
+  }
+  out["kind_values"] = Json::array();
+  if (answer.loom) {
+    for (const KindValue& v : kind_values(*answer.loom)) {
+      out["kind_values"].push_back({{"kind", v.kind},
+                                    {"attribute", v.attribute},
+                                    {"value", v.value},
+                                    {"source", text_or_null(v.source)},
+                                    {"parts", v.parts}});
+    }
   }
   out["waivers"] = Json::array();
   if (answer.loom) {

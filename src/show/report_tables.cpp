@@ -3,11 +3,13 @@
 #include <cmath>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "rules/list.h"
 #include "show/assumption_text.h"
 #include "show/caution.h"
 #include "show/finding_text.h"
+#include "show/kind_values.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "show/single_points.h"
@@ -127,6 +129,25 @@ std::string coverage(const Coverage& c) {
                      c.left_out.empty() ? "The rest was not looked at." : "Left out: " + html(c.left_out) + ".");
 }
 
+/// What the kinds of the parts bring along: true of such a part in general, not of the one on the bench.
+std::string taken_from_kinds(const Loom& loom) {
+  std::string rows;
+  for (const KindValue& v : kind_values(loom)) {
+    rows +=
+        fmt::format("<tr><td><code>{}</code></td><td>{}</td><td>{}</td><td>{}</td><td class=\"long\">{}</td></tr>\n",
+                    html(v.kind), html(v.attribute), html(v.value), html(v.source.empty() ? "none given" : v.source),
+                    html(fmt::format("{}", fmt::join(v.parts, ", "))));
+  }
+  if (rows.empty()) return {};
+  return "<p>These values stand in the kinds of the parts and were taken because the file leaves them out. What you "
+         "bought may differ: write the value at the part to override it.</p><div class=\"scroll\" tabindex=\"0\" "
+         "role=\"region\" aria-label=\"Values taken from the kinds\"><table id=\"kindtable\"><thead><tr><th "
+         "scope=\"col\">kind</th><th scope=\"col\">what</th><th scope=\"col\">taken</th><th "
+         "scope=\"col\">source</th><th "
+         "scope=\"col\">for</th></tr></thead><tbody>" +
+         rows + "</tbody></table></div>";
+}
+
 }  // namespace
 
 std::string used_bar(double used) {
@@ -178,9 +199,11 @@ std::string small_print(const Story& story) {
   for (const AssumptionLine& line : merged(story.loom, story.judgement.assumptions)) {
     items += fmt::format("<li>{}</li>", html(line.text));
   }
-  out += items.empty()
-             ? "<p>Nothing was assumed.</p>"
-             : "<p>Each is the more demanding choice; write the value to override it.</p><ul>" + items + "</ul>";
+  if (!items.empty())
+    out += "<p>Each is the more demanding choice; write the value to override it.</p><ul>" + items + "</ul>";
+  const std::string taken = taken_from_kinds(story.loom);
+  out += taken;
+  if (items.empty() && taken.empty()) out += "<p>The file leaves nothing out that a value was taken for.</p>";
   out += "<h3>Single points of failure that remain</h3>";
   items.clear();
   for (const std::string& line : lines_of(story.judgement.single_points))
