@@ -2,6 +2,7 @@
 #include "show/schema.h"
 
 #include "model/kind.h"
+#include "model/slot.h"
 #include "read/keys.h"
 #include "read/read.h"
 #include "show/json_values.h"
@@ -91,6 +92,11 @@ Json attribute(const AttributeRule& rule) {
   return {{"type", "array"}, {"items", row}, {"minItems", 1}};
 }
 
+// A size that `loomproof size` may be left to find.
+Json or_choose(const Json& schema) {
+  return {{"anyOf", {schema, {{"const", choose_word}}}}};
+}
+
 Json closed(Json properties) {
   return {{"type", "object"}, {"properties", std::move(properties)}, {"additionalProperties", false}};
 }
@@ -112,7 +118,7 @@ Json part_of(const Kind& kind) {
   Json properties{{"is", {{"const", kind.name}}}};
   Json needed = Json::array({"is"});
   for (const AttributeRule& rule : kind.attributes) {
-    Json schema = attribute(rule);
+    Json schema = is_sized_attribute(kind.name, rule.name) ? or_choose(attribute(rule)) : attribute(rule);
     if (!rule.about.empty()) schema["description"] = rule.about;
     put(properties, rule.name, schema);
     if (rule.needed && rule.name.find('.') == std::string::npos) needed.push_back(rule.name);
@@ -164,7 +170,7 @@ Json wires() {
   const Json terminal{{"type", "string"}, {"description", "part.terminal"}};
   Json wire = exactly(keys::wire, {{"from", terminal},
                                    {"to", terminal},
-                                   {"size", magnitude(Dimension::area)},
+                                   {"size", or_choose(magnitude(Dimension::area))},
                                    {"length", magnitude(Dimension::length)},
                                    {"insulation", {{"type", "string"}, {"minLength", 1}}},
                                    {"colour", matching("[A-Z]{2}([A-Z]{2})?")},

@@ -8,9 +8,17 @@ import json
 import pathlib
 import subprocess
 import sys
+import tempfile
 
 import jsonschema
 import yaml
+
+
+STARTS = [
+    [],
+    ["--series", "24", "--chemistry", "nmc", "--lamps", "filament"],
+    ["--capacitance", "1000 uF", "--bleed", "10 kohm", "--cell-resistance", "1 mohm", "--with", "horn,display"],
+]
 
 
 class Yaml12(yaml.SafeLoader):
@@ -46,6 +54,19 @@ def main() -> int:
         for error in errors(path):
             wrong += 1
             print(f"{path.relative_to(root)}: valid for check, not for the schema: {list(error.path)}: {error.message[:200]}")
+
+    # What `start --open` writes: `choose` in the place of every size.
+    with tempfile.TemporaryDirectory() as folder:
+        for number, options in enumerate(STARTS):
+            path = pathlib.Path(folder) / f"start-{number}.yaml"
+            subprocess.run([program, "start", "-o", path, "--open", *options], capture_output=True, check=True)
+            opened = path.read_text().count("choose")
+            for error in errors(path):
+                wrong += 1
+                print(f"start --open {' '.join(options)}: not valid: {list(error.path)}: {error.message[:200]}")
+            if opened < 20:
+                wrong += 1
+                print(f"start --open {' '.join(options)}: only {opened} times choose, so it tries nothing")
 
     unseen = set((root / "tests/schema/unseen.txt").read_text().split())
     bad = sorted((root / "tests/schema/bad").glob("*.yaml"))
