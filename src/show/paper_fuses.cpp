@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "rules/subject.h"
+#include "show/fuse_use.h"
 #include "show/paper.h"
 #include "units/print.h"
 
@@ -24,6 +25,10 @@ std::string protects(const Solved& solved, std::size_t fuse) {
 template <class T>
 std::string given(const Datum& datum) {
   return datum ? show(T(*datum)) : std::string();
+}
+
+std::string use_text(const FuseUse& use) {
+  return show(use.most) + (use.precharge ? " at the start of precharge" : "");
 }
 
 }  // namespace
@@ -54,17 +59,21 @@ Paper fuse_schedule(const Solved& solved) {
     const Part& part = loom.part(fuse.part);
     const bool alone = std::count_if(loom.elements.fuses.begin(), loom.elements.fuses.end(),
                                      [&](const Fuse& other) { return other.part == fuse.part; }) == 1;
-    const Extreme& use = solved.extremes.fuse_a[f];
+    const FuseUse use = most_in_use(solved, f);
     const FuseFault& fault = solved.fuse_faults[f];
     std::string breaks = given<Ampere>(fuse.breaks_a);
     if (fuse.breaks_a && fuse.breaks_v) breaks += " at " + show(Volt(*fuse.breaks_v));
     section.rows.push_back(
         {alone ? part.name : part.name + "." + fuse.name, given<Ampere>(fuse.rated_a), given<Volt>(fuse.volts_v),
-         breaks, fuse.curve, wires_at(loom, fuse.a), wires_at(loom, fuse.b), use ? show(Ampere(use.value)) : "0 A",
+         breaks, fuse.curve, wires_at(loom, fuse.a), wires_at(loom, fuse.b), use_text(use),
          fault.untold || fault.battery ? "not known" : show(Ampere(fault.largest_a)), protects(solved, f), "", "", ""});
   }
   paper.sections.push_back(std::move(section));
-  paper.notes.emplace_back("Most A in use: largest computed current over all situations and duty points, no fault.");
+  paper.notes.emplace_back(
+      "Most A in use: largest computed current over all situations and duty points, no fault; where a precharge runs "
+      "through it and its first moment has more (full pack, empty bus), that. The surge of cold lamps, and of a "
+      "capacitance without a resistor before it, lasts milliseconds, is not in it, and is judged by the check "
+      "(fuse-duty).");
   paper.notes.emplace_back(
       "Short circuit A: largest current that a bolted short can drive through it, pack full, copper at 20 degC; not "
       "known where the resistance of a source is not in the file.");

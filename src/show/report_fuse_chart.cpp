@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "rules/subject.h"
+#include "show/fuse_use.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "solve/fault_endurance.h"
@@ -148,10 +149,11 @@ std::string chart_of(const Story& story, std::size_t f) {
   if (!curve) return fmt::format("<p>{}: no chart, its rating or its curve is not given.</p>", html(name));
   const std::vector<Curve> curves = curves_behind(story, f);
   const FuseFault& fault = story.solved.fuse_faults[f];
-  const Extreme& duty = story.solved.extremes.fuse_a[f];
+  const FuseUse use = most_in_use(story.solved, f);
+  const double most_a = use.most.value;
   const double rated_a = curve->rated.value;
   double low_a = rated_a / 2, high_a = std::max(fault.largest_a, rated_a * 10);
-  if (duty && duty.value > rated_a / 20) low_a = std::min(low_a, duty.value * 0.8);
+  if (most_a > rated_a / 20) low_a = std::min(low_a, most_a * 0.8);
   chart::Chart chart;
   chart.title = fmt::format("Time to open of {} and time to damage of its wires, against current", name);
   chart.x = chart::rounded({"current through the fuse, A", low_a, high_a, true});
@@ -165,8 +167,8 @@ std::string chart_of(const Story& story, std::size_t f) {
     if (look < 26) chart.lines.push_back(line_of(story, each, chart.x.high, look));
     ++look;
   }
-  if (duty && duty.value > chart.x.low)
-    chart.marks.push_back({duty.value, true, 5, "duty " + show(Ampere(duty.value))});
+  if (most_a > chart.x.low)
+    chart.marks.push_back({most_a, true, 5, (use.precharge ? "precharge begins " : "duty ") + show(use.most)});
   if (fault.largest_a > chart.x.low)
     chart.marks.push_back({fault.largest_a, true, 4, "largest short " + show(Ampere(fault.largest_a))});
   std::string says = words(story, fuse, curves);

@@ -304,3 +304,23 @@ wires:
   CHECK(unknown.at("test-sheet.csv").find("at least 0 ohm") == std::string::npos);
   CHECK(unknown.at("labels.csv").find("DANGER voltage not told") != std::string::npos);
 }
+
+TEST_CASE("fuse schedule: a precharge fuse is told with the first current of the precharge, not with its rest") {
+  // 16 x 3.65 V = 58.4 V over 47 ohm: 1.243 A; 13 x 4.2 V = 54.6 V over 47 ohm: 1.162 A (leads below 0.1 % of it).
+  for (const auto& [name, expected] : {std::pair{"orchard-cart", "1.24 A at the start of precharge"},
+                                       std::pair{"parcel-trike", "1.16 A at the start of precharge"}}) {
+    const auto& all = demos();
+    const auto demo = std::find_if(all.begin(), all.end(), [&](const auto& d) { return d->name == name; });
+    REQUIRE(demo != all.end());
+    const auto rows = rows_of(paper_csv(fuse_schedule((*demo)->solved)));
+    const auto most = column_of(rows.front(), "most A in use");
+    std::size_t precharge = 0;
+    for (const auto& row : rows) {
+      if (row[0] == "pre_fuse") CHECK(row[most] == expected);
+      // The pack's fuse is on the same way, and carries more in use than that.
+      if (row[0] == "pack_fuse") CHECK(std::strtod(row[most].c_str(), nullptr) > 2);
+      precharge += row[most].find("precharge") != std::string::npos ? 1 : 0;
+    }
+    CHECK(precharge == 1);
+  }
+}
