@@ -26,9 +26,12 @@ const Kind* find_kind(View is, Loom& loom, Faults& faults) {
     for (const auto& [own, kind] : loom.kinds) {
       if (kind.own) known.push_back(own);
     }
-    std::string hint = faults.near(*name, known);
-    if (hint.empty()) hint = "see the list of kinds, or declare it under 'kinds:'";
-    faults.add(is.at(), fmt::format("kind {} is not known", quoted(*name)), std::move(hint));
+    const std::string near = faults.near(*name, known);
+    const std::string hint = fmt::format(
+        "{}`loomproof schema --format markdown` lists the kinds (docs/format.md); one of your own stands under "
+        "'kinds:'",
+        near.empty() ? "" : near + " ");
+    faults.add(is.at(), fmt::format("kind {} is not known", quoted(*name)), hint);
     return nullptr;
   }
   // Entries of the catalogue are proved by the tests, so here they are only read.

@@ -87,6 +87,11 @@ Whole whole_of(const Loom& loom, const std::vector<PackPoles>& packs, const Stri
   return out;
 }
 
+// Half a percent decides: three digits would print 100.8 V and its limit of 101.3 V alike.
+std::string volts_text(double volts) {
+  return fmt::format("{:.4g} V", volts);
+}
+
 void judge_volts(const Loom& loom, const Source& charger, const Whole& pack, Obligation& owed) {
   if (!charger.full_v || pack.full_v <= 0) {
     owed.undecided(fmt::format("final voltage of '{}' is not given", loom.part(charger.part).name),
@@ -94,22 +99,24 @@ void judge_volts(const Loom& loom, const Source& charger, const Whole& pack, Obl
     return;
   }
   const double out_v = *charger.full_v;
-  const Figure figure{show(Volt(out_v)), show(Volt(pack.full_v)), out_v / (pack.full_v * (1 + tolerance))};
+  const double most_v = pack.full_v * (1 + tolerance);
+  const Figure figure{volts_text(out_v), volts_text(most_v), out_v / most_v};
+  const std::string full = volts_text(pack.full_v);
   if (figure.used > 1) {
     owed.broken(fmt::format("'{}' charges up to {} and {} {} full at {}", loom.part(charger.part).name, figure.value,
-                            pack.name, pack.is, figure.limit),
+                            pack.name, pack.is, full),
                 figure)
         .note("overcharged cells vent and burn, hours later and with nobody near")
         .see(place_of(loom, charger, charger.full_v), "final voltage")
-        .fix(fmt::format("a charger for {}", figure.limit));
+        .fix(fmt::format("a charger for {}", full));
     return;
   }
   if (out_v < pack.nominal_v) {
     owed.broken(fmt::format("'{}' ends at {}, where {} {} half empty: {} is full", loom.part(charger.part).name,
-                            figure.value, pack.name, pack.is, figure.limit),
+                            figure.value, pack.name, pack.is, full),
                 Figure{figure.value, show(Volt(pack.nominal_v)), pack.nominal_v / out_v})
         .see(place_of(loom, charger, charger.full_v), "final voltage")
-        .fix(fmt::format("a charger for {}", figure.limit))
+        .fix(fmt::format("a charger for {}", full))
         .as(Severity::nuisance);
     return;
   }

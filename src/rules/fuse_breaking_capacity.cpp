@@ -36,7 +36,7 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
                   Figure{show(Volt(fault.voltage_v)), show(Volt(*fuse.breaks_v)), fault.voltage_v / *fuse.breaks_v},
                   "full pack")
           .see(written, "breaking capacity")
-          .fix(fmt::format("a fuse that breaks {} at {}", meets, show(Volt(fault.voltage_v))));
+          .fix(fmt::format("a {} that breaks {} at {}", opener_word(fuse), meets, show(Volt(fault.voltage_v))));
       continue;
     }
     if (figure.used <= 1) {
@@ -45,9 +45,10 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
     }
     owed.broken(fmt::format("'{}' breaks {} and a short drives {} through it", owed.subject.name, figure.limit, meets),
                 figure, "full pack, copper at 20 degC")
-        .note("a fuse past its breaking capacity bursts and goes on conducting")
+        .note(fmt::format("a {} past its breaking capacity {} and goes on conducting", opener_word(fuse),
+                          fuse.curve == "electronic" ? "fails" : "bursts"))
         .see(written, "breaking capacity")
-        .fix(fmt::format("a fuse with a breaking capacity of at least {}", meets));
+        .fix(fmt::format("a {} with a breaking capacity of at least {}", opener_word(fuse), meets));
   }
 }
 

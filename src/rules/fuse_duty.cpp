@@ -131,8 +131,8 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
   }
   const auto band = curve_of(loom, fuse);
   if (!band) {
-    owed.undecided(fmt::format("the time-current curve of '{}' is not given", owed.subject.name),
-                   fmt::format("write `curve: blade` (or bolt-in, cartridge) in part '{}'", loom.part(fuse.part).name));
+    owed.undecided(fmt::format("the {} of '{}' is not given", curve_ask(fuse).what, owed.subject.name),
+                   fmt::format("write {} in part '{}'", curve_ask(fuse).write, loom.part(fuse.part).name));
     return;
   }
   const OpenerCurve hot = at_ambient(*band, ambient_of(loom));
@@ -152,7 +152,7 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
                            : fmt::format("{:.0f} % of its {} at {} around it", continuous_share_usual * 100,
                                          show(Ampere(*fuse.rated_a)), show(ambient_of(loom))))
           .see(written, "rated current")
-          .fix("a fuse with a higher rating, if every wire behind it allows one");
+          .fix(fmt::format("a {} with a higher rating, if every wire behind it allows one", opener_word(fuse)));
     } else if (load.opening_share > 1) {
       owed.broken(fmt::format(
                       "'{}' may open in the middle of the ride: its peaks last {:.1f} times as long as the fastest of "
@@ -162,7 +162,7 @@ void judge_fuse(const Loom& loom, const Fuse& fuse, const std::vector<FuseDuty>&
                          load.opening_share},
                   duty.when)
           .see(written, "rated current")
-          .fix("a slower or larger fuse, if every wire behind it allows one");
+          .fix(fmt::format("a slower or larger {}, if every wire behind it allows one", opener_word(fuse)));
     } else {
       owed.holds(rms, duty.when);
     }

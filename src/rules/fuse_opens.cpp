@@ -55,11 +55,12 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
       owed.broken(fmt::format("'{}' opens for sure from {} and no short drives more than {} through it",
                               owed.subject.name, figure.limit, figure.value),
                   figure, "full pack")
-          .note("the source limits itself before: this fuse protects nothing, and a short stays for ever")
+          .note(fmt::format("the source limits itself before: this {} protects nothing, and a short stays for ever",
+                            opener_word(fuse)))
           .see(written, "rated current")
           .fix(fmt::format(
-              "a fuse of at most {}, if the load allows it; else rely on the limit and size every wire for it",
-              show(Ampere(*fuse.rated_a * fault.largest_a / opens.value))));
+              "a {} of at most {}, if the load allows it; else rely on the limit and size every wire for it",
+              opener_word(fuse), show(Ampere(*fuse.rated_a * fault.largest_a / opens.value))));
       continue;
     }
     const Weakest& least = weakest[f];
@@ -84,7 +85,7 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
         .note("the wire bears that for ever, and what it touches may not")
         .see(loom.wires[*least.wire].at, "this wire")
         .see(written, "rated current")
-        .fix("a smaller fuse, or a larger wire");
+        .fix(fmt::format("a smaller {}, or a larger wire", opener_word(fuse)));
   }
 }
 

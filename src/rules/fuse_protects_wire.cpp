@@ -12,9 +12,9 @@ namespace loomproof {
 namespace {
 
 // "the fuse opens only after 9.48 min".
-std::string opening(Second after) {
-  return std::isinf(after.value) ? std::string("the fuse never opens at that")
-                                 : "the fuse opens only after " + show(after);
+std::string opening(const Fuse& fuse, Second after) {
+  return std::isinf(after.value) ? fmt::format("the {} never opens at that", opener_word(fuse))
+                                 : fmt::format("the {} opens only after {}", opener_word(fuse), show(after));
 }
 
 // What a bolted short drives: it usually clears, and is not the case that burns.
@@ -47,10 +47,14 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
         ask_supply(loom, *p.untold, owed);
       } else if (p.fuse) {
         const Fuse& fuse = loom.elements.fuses[*p.fuse];
-        owed.undecided(fmt::format("'{}' depends on '{}', whose {} is not given", wire.name, fuse_name(), p.missing),
-                       fmt::format("write `{}` in part '{}'", p.missing == "rated" ? "rated: 10 A" : "curve: blade",
-                                   fuse_name()))
+        const bool rating = p.missing == "rated";
+        owed.undecided(fmt::format("'{}' depends on '{}', whose {} is not given", wire.name, fuse_name(),
+                                   rating ? "rated current" : curve_ask(fuse).what),
+                       rating ? ask_for(loom, fuse, fuse.rated_a, "10 A")
+                              : fmt::format("write {} in part '{}'", curve_ask(fuse).write, fuse_name()))
             .see(loom.part(fuse.part).at, "this device");
+      } else if (p.missing == "insulation") {
+        ask_insulation(wire, owed);
       } else {
         owed.undecided(fmt::format("{} of '{}' is not known", p.missing, wire.name),
                        fmt::format("write `{}:` in it", p.missing));
@@ -81,7 +85,7 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
               Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
   owed.note(fmt::format("a fault that draws {} damages it {}; {}", show(c.worst),
                         std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after),
-                        opening(c.opens_after)));
+                        opening(fuse, c.opens_after)));
   if (p.behind) {
     owed.note(
         fmt::format("a short of '{}' itself is excused by its length; a fault behind '{}' runs through it as well",
@@ -90,16 +94,17 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
     owed.note(bolted(p));
   }
   if (p.seen_share < 0.995)
-    owed.note(fmt::format("the fuse sees {:.0f} % of it: another way feeds the same fault", p.seen_share * 100));
+    owed.note(fmt::format("the {} sees {:.0f} % of it: another way feeds the same fault", opener_word(fuse),
+                          p.seen_share * 100));
   if (p.beside.value > 0) {
     std::string names;
     for (PartIndex part : p.beside_by) names += (names.empty() ? "'" : ", '") + loom.part(part).name + "'";
-    owed.note(fmt::format("{} of it come from {} and do not pass the fuse", show(p.beside), names));
+    owed.note(fmt::format("{} of it come from {} and do not pass the {}", show(p.beside), names, opener_word(fuse)));
   }
   if (p.touches)
     owed.see(loom.wire(*p.touches).at,
              fmt::format("the loop closes where it touches '{}'", loom.wire(*p.touches).name));
-  owed.see(place_of(loom, fuse, fuse.rated_a), "rated current of the fuse");
+  owed.see(place_of(loom, fuse, fuse.rated_a), fmt::format("rated current of the {}", opener_word(fuse)));
   owed.fix(fmt::format("a fuse of at most {} at its source end, or a larger wire", show(p.allowed)));
 }
 

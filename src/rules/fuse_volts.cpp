@@ -31,9 +31,10 @@ void judge_fuse_volts(const Rule& rule, const Solved& solved, Ledger& ledger) {
     }
     owed.broken(fmt::format("'{}' is rated {} d.c. and must break {}", owed.subject.name, figure.limit, figure.value),
                 figure, "full pack")
-        .note("a fuse below the voltage of its circuit keeps arcing instead of opening")
+        .note(fmt::format("a {} below the voltage of its circuit {} instead of opening", opener_word(fuse),
+                          fuse.curve == "electronic" ? "breaks down" : "keeps arcing"))
         .see(place_of(loom, fuse, fuse.volts_v), "rated voltage")
-        .fix(fmt::format("a fuse rated for at least {} d.c.", show(Volt(needed_v))));
+        .fix(fmt::format("a {} rated for at least {} d.c.", opener_word(fuse), show(Volt(needed_v))));
   }
 }
 

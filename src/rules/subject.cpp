@@ -4,6 +4,10 @@
 #include <algorithm>
 #include <limits>
 
+#include <fmt/format.h>
+
+#include "solve/insulation.h"
+
 namespace loomproof {
 
 Subject subject_of(const Loom& loom, WireIndex i) {
@@ -35,6 +39,26 @@ void ask_supply(const Loom& loom, const UntoldSupply& untold, Obligation& owed) 
   owed.undecided(fmt::format("what a short drives through '{}' depends on '{}', whose {} is not given", owed.subject.name,
                              loom.part(untold.supply->part).name, untold.lacks->attribute),
                  ask_for(loom, *untold.supply, *untold.lacks, untold.example));
+}
+
+std::string_view opener_word(const Fuse& fuse) {
+  return fuse.curve == "electronic" ? "switch" : fuse.curve == "breaker" ? "breaker" : "fuse";
+}
+
+CurveAsk curve_ask(const Fuse& fuse) {
+  if (fuse.curve == "electronic") return {"time to trip", "`discharge_trip: 100 A for 5 s`"};
+  return {"time-current curve", "`curve: blade` (or bolt-in, cartridge)"};
+}
+
+void ask_insulation(const Wire& wire, Obligation& owed) {
+  if (!wire.insulation) {
+    owed.undecided(fmt::format("insulation of '{}' is not given", wire.name), "write `insulation: pvc-105` in it");
+    return;
+  }
+  std::string known;
+  for (const Insulation& row : insulations()) known += (known.empty() ? "" : ", ") + std::string(row.name);
+  owed.undecided(fmt::format("insulation '{}' of '{}' is not in the table", wire.insulation->value, wire.name),
+                 "write the one of these that stands as much at the most: " + known);
 }
 
 bool is_wired(const Loom& loom, TerminalIndex t) {

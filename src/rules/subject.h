@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
 #include "rules/ledger.h"
 #include "solve/solved.h"
@@ -21,6 +22,18 @@ std::string ask_for(const Loom&, const Element&, const Datum&, std::string_view 
 
 /// Undecided for want of what a charger or converter gives into the shorts of the subject.
 void ask_supply(const Loom&, const UntoldSupply&, Obligation&);
+
+/// What a device is called that opens by current: `fuse`, `breaker`, or `switch` where electronics open it.
+std::string_view opener_word(const Fuse&);
+
+/// What tells when it opens, and how to write that: a curve, or of electronics the time after which they trip.
+struct CurveAsk {
+  std::string_view what, write;
+};
+CurveAsk curve_ask(const Fuse&);
+
+/// Undecided for want of an insulation that the table has; of one that is not given, or not in the table.
+void ask_insulation(const Wire&, Obligation&);
 
 /// Whether any wire lands on the terminal.
 bool is_wired(const Loom&, TerminalIndex);

@@ -38,10 +38,7 @@ void judge_wire_heat(const Rule& rule, const Solved& solved, Ledger& ledger) {
     }
     const std::string insulation = wire.insulation ? wire.insulation->value : std::string(assumed_insulation);
     if (!find_insulation(insulation)) {
-      std::string known;
-      for (const Insulation& row : insulations()) known += (known.empty() ? "" : ", ") + std::string(row.name);
-      owed.undecided(fmt::format("insulation '{}' of '{}' is not in the table", insulation, wire.name),
-                     "known are " + known);
+      ask_insulation(wire, owed);
       continue;
     }
     if (!wire.insulation)
