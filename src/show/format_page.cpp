@@ -14,6 +14,7 @@
 #include "model/kind.h"
 #include "read/keys.h"
 #include "read/read.h"
+#include "show/primitive_page.h"
 
 namespace loomproof {
 namespace {
@@ -97,9 +98,7 @@ const std::vector<Words> kind_words{
     {"positions_from", "an attribute", "that names the positions"},
     {"terminals", "list", "names, or maps with the keys below"},
     {"attributes", "map", "each with the keys below"},
-    {"inside", "list",
-     "primitives between the terminals: load, source, converter, resistance, capacitance, diode, contact, "
-     "coil, fuse, input, output, divider, tie"},
+    {"inside", "list", "primitives between the terminals, each `{primitive: name, argument: ...}`; see below"},
 };
 const std::vector<Words> terminal_words{
     {"name", "text", "may hold `{n}`"},
@@ -132,6 +131,42 @@ std::string keys_table(std::string_view title, const keys::Words& known, const s
   for (const Words& w : words) out += fmt::format("| `{}` | {} | {} |\n", w.key, cell(w.written), cell(w.says));
   return out;
 }
+
+// Of an attribute whose values are of another size than the dimension's usual example; by name, in every kind.
+const std::vector<std::pair<std::string_view, std::string_view>> examples{
+    {"battery_limit", "120 A"},
+    {"bleed", "10 kohm"},
+    {"blocks", "100 V"},
+    {"brake_input.off_below", "4 V"},
+    {"brake_input.max", "16 V"},
+    {"brake_input.on_above", "8 V"},
+    {"brake_input.pull", "10 kohm"},
+    {"cell_empty", "2.5 V"},
+    {"cell_full", "3.65 V"},
+    {"cell_nominal", "3.2 V"},
+    {"cell_resistance", "1.2 mohm"},
+    {"closes_main_above", "55 V"},
+    {"closes_main_after", "2 s"},
+    {"closes_main_within", "3 V"},
+    {"coil", "12 V 1 A"},
+    {"coil_limit", "130 degC"},
+    {"cut_off", "40 V"},
+    {"drop_out", "1.2 V"},
+    {"enable_input.max", "16 V"},
+    {"inhibit_input.max", "16 V"},
+    {"inrush", "10"},
+    {"key_input.max", "16 V"},
+    {"ohms", "47 ohm"},
+    {"permit_input.max", "16 V"},
+    {"phase_limit", "300 A"},
+    {"pull_in", "9 V"},
+    {"suppression_volts", "36 V"},
+    {"throttle.full", "4.1 V"},
+    {"gives", "0.9 V to 4.1 V"},
+    {"works", "9 V to 16 V"},
+    {"throttle.valid", "0.6 V to 4.4 V"},
+    {"throttle.zero", "0.9 V"},
+};
 
 std::string_view example(Dimension dimension) {
   switch (dimension) {
@@ -169,8 +204,18 @@ std::string_view example(Dimension dimension) {
   return "";
 }
 
+/// One value as the reader takes it: the kind's own where it has one, else the name's, else the dimension's.
+std::string_view example_of(const AttributeRule& rule) {
+  if (!rule.assumed.empty()) return rule.assumed;
+  const auto named =
+      std::find_if(examples.begin(), examples.end(), [&](const auto& e) { return e.first == rule.name; });
+  // `inrush` is a ratio in one kind and a current in another.
+  const bool fits = named != examples.end() && (rule.dimension != Dimension::current || named->second.ends_with('A'));
+  return fits ? named->second : example(rule.dimension);
+}
+
 std::string written(const AttributeRule& rule) {
-  const std::string_view first = example(rule.dimension);
+  const std::string_view first = example_of(rule);
   const std::string_view second = rule.second ? example(*rule.second) : std::string_view();
   switch (rule.form) {
     case Form::magnitude:
@@ -180,9 +225,10 @@ std::string written(const AttributeRule& rule) {
     case Form::at:
       return fmt::format("`{0}`, `{0} at {1}`", first, second);
     case Form::range:
+      if (first.find(" to ") != std::string_view::npos) return fmt::format("`{}`", first);
       return rule.dimension == Dimension::voltage ? "`36 V to 75 V`" : fmt::format("`{0} to {0}`", first);
     case Form::pair:
-      return fmt::format("`{} {}`", first, second);
+      return first.find(' ') != first.rfind(' ') ? fmt::format("`{}`", first) : fmt::format("`{} {}`", first, second);
     case Form::choice:
       return fmt::format("`{}`", fmt::join(rule.choices, "`, `"));
     case Form::flag:
@@ -250,6 +296,7 @@ std::string format_page() {
   out += keys_table("A kind of your own", keys::kind, kind_words);
   out += keys_table("Its terminals", keys::terminal, terminal_words);
   out += keys_table("Its attributes", keys::attribute, attribute_words);
+  out += primitives_section();
   out +=
       "\n## Kinds of parts\n\n\"Left out\": what is taken where the part does not say it, and where that comes from.\n";
   for (const std::string_view name : catalogue_names()) {
