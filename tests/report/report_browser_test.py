@@ -303,6 +303,16 @@ class Report(unittest.TestCase):
                 self.assertEqual(seen["weak"], [])
                 self.assertGreater(seen["looked"], 500)
 
+    def test_no_table_is_clipped_on_a_desktop(self):
+        for loom in (GOOD, BROKEN, ROOT / "netlists/marshals-quad.yaml", ROOT / "netlists/parcel-trike.yaml"):
+            self.b.open(self.page(loom))
+            clipped = self.b.look(
+                "[...document.querySelectorAll('.scroll')].filter((e) => e.scrollWidth > e.clientWidth)"
+                ".map((e) => e.getAttribute('aria-label'))"
+            )
+            self.assertEqual(clipped, [], loom)
+            self.assertGreater(self.b.look("document.querySelectorAll('.scroll table').length"), 3)
+
     def test_phone(self):
         self.b.size(390, 844, 2, True)
         self.b.open(self.page(BROKEN))
