@@ -1,4 +1,4 @@
-// The largest current that a fuse carries while nothing is wrong.
+// The largest current that a fuse or a wire carries while nothing is wrong.
 #pragma once
 
 #include <cstddef>
@@ -15,5 +15,6 @@ struct FuseUse {
 /// Over all settled situations and duty points, and over every precharge that runs through it. What surges into cold
 /// lamps, or into a capacitance without a resistor before it, is not in it.
 FuseUse most_in_use(const Solved&, std::size_t fuse);
+FuseUse most_in_use(const Solved&, WireIndex);
 
 }  // namespace loomproof

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "show/caution.h"
+#include "show/fuse_use.h"
 #include "show/paper.h"
 #include "units/conductor.h"
 #include "units/print.h"
@@ -197,7 +198,7 @@ Paper pin_tables(const Solved& solved) {
             far += gap + loom.title(there);
             zone = solved.zone[here.value];
             const auto index = static_cast<std::size_t>(&wire - loom.wires.data());
-            if (const Extreme& e = solved.extremes.wire_a[index]) most_a = std::max(most_a, e.value);
+            most_a = std::max(most_a, most_in_use(solved, WireIndex{index}).most.value);
           }
         }
         if (wires.empty()) wires = "empty: fit a blanking plug";

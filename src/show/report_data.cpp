@@ -2,6 +2,7 @@
 #include <map>
 
 #include "show/finding_text.h"
+#include "show/fuse_use.h"
 #include "show/json_values.h"
 #include "show/report_faults.h"
 #include "show/report_sections.h"
@@ -35,8 +36,8 @@ std::string about(const Story& story, std::size_t w) {
   if (wire.size) out += ", " + show(wire.size->value);
   if (wire.colour) out += " " + wire.colour->value;
   if (wire.length) out += ", " + show(wire.length->value);
-  const Extreme& current = story.solved.extremes.wire_a[w];
-  if (current) out += ". At most " + show(Ampere(current.value));
+  const FuseUse use = most_in_use(story.solved, WireIndex{w});
+  if (use.most.value > 0) out += ". At most " + show(use.most) + (use.precharge ? " as precharge begins" : "");
   const WireHeat& heat = story.solved.heat[w];
   if (heat.state == WireHeat::State::computed) out += ", " + show(heat.peak) + " of " + show(heat.limit);
   return washed(out + ".");

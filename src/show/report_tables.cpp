@@ -9,6 +9,7 @@
 #include "show/assumption_text.h"
 #include "show/caution.h"
 #include "show/finding_text.h"
+#include "show/fuse_use.h"
 #include "show/kind_values.h"
 #include "show/report_escape.h"
 #include "show/report_sections.h"
@@ -74,16 +75,16 @@ std::string wire_row(const Story& story, std::size_t w) {
   }
   std::string bundles;
   for (const BundleIndex b : wire.bundles) bundles += (bundles.empty() ? "" : ", ") + html(loom.bundles[b.value].name);
-  const Extreme& current = story.solved.extremes.wire_a[w];
+  const FuseUse use = most_in_use(story.solved, WireIndex{w});
+  const std::string most = use.most.value > 0 ? show(use.most) + (use.precharge ? " (precharge)" : "") : "none";
   return fmt::format(
       "<tr id=\"w{0}\" data-wire=\"{0}\"><th scope=\"row\"><button class=\"plain\" type=\"button\" "
       "data-pick=\"{0}\">{1}</button></th><td>{2}</td><td>{3}</td><td class=\"n\">{4}</td><td "
       "class=\"n\">{5}</td><td>{6}</td>"
       "<td>{7}</td><td>{8}</td><td class=\"n\">{9}</td><td class=\"n\">{10}</td><td>{11}</td><td>{12}</td></tr>\n",
       w, html(wire.name), html(loom.title(wire.from)), html(loom.title(wire.to)), written(wire.size),
-      written(wire.length), written(wire.insulation), wire.colour ? html(wire.colour->value) : "", bundles,
-      current ? show(Ampere(current.value)) : "none", temperature_text(story.solved.heat[w]), protection_text(story, w),
-      numbers);
+      written(wire.length), written(wire.insulation), wire.colour ? html(wire.colour->value) : "", bundles, most,
+      temperature_text(story.solved.heat[w]), protection_text(story, w), numbers);
 }
 
 std::string percent(double used) {

@@ -6,8 +6,10 @@
 #include <set>
 
 #include "show/caution.h"
+#include "show/fuse_use.h"
 #include "show/paper_demos.h"
 #include "show/sample.h"
+#include "units/print.h"
 
 using namespace loomproof;
 using papers_test::demos;
@@ -322,5 +324,12 @@ TEST_CASE("fuse schedule: a precharge fuse is told with the first current of the
       precharge += row[most].find("precharge") != std::string::npos ? 1 : 0;
     }
     CHECK(precharge == 1);
+    // So are the wires of that way, on the report's table.
+    const Loom& loom = *(*demo)->solved.loom;
+    const auto wire = std::find_if(loom.wires.begin(), loom.wires.end(), [](const Wire& w) { return w.name == "P2"; });
+    REQUIRE(wire != loom.wires.end());
+    const FuseUse use = most_in_use((*demo)->solved, WireIndex{static_cast<std::size_t>(wire - loom.wires.begin())});
+    CHECK(use.precharge);
+    CHECK(show(use.most) + " at the start of precharge" == expected);
   }
 }
