@@ -224,7 +224,7 @@ class Writer {
       const std::string tooltip = part.name + " (" + part.kind + ")";
       const Point name{middle.x, frame_.at(0, b.y).y + (border ? -1.2 : 1.5)};
       const int what_row = border ? (b.name.empty() ? 0 : 1) : b.what_row;
-      const Point what{middle.x, frame_.at(0, b.y + what_row).y + (border ? -1.2 : 1)};
+      const Point what{middle.x, frame_.at(0, b.y + what_row).y + (border ? -1.2 : -1)};
       const std::string id = dot_id("part " + part.name);
       out_ += fmt::format("{} [shape=box, pos={}, width={}, height={}, tooltip={}, {}];\n", id, at(middle),
                           inches(high.x - low.x), inches(high.y - low.y), dot_label(tooltip),
@@ -266,7 +266,7 @@ class Writer {
     const double width = text_width_pt(name, text_pt);
     const double inward = port.on_left ? 1 : -1;
     Point place{end.x + inward * (width / 2 + 5), end.y};
-    if (!has_border(b)) place = {end.x + inward * (width / 2 + (bar ? 4 : 1)), end.y - 8};
+    if (!has_border(b)) place = {end.x + inward * (width / 2 + (bar ? 4 : 1)), end.y - 9};
     return fmt::format(", xlabel={}, xlp={}, fontsize={}", dot_label(name), at(place), number(text_pt));
   }
 

@@ -324,3 +324,31 @@ TEST_CASE("a contact is drawn as it is at rest: what is closed then lies against
   }
   CHECK(drawn.bytes.find("contacts at rest") != std::string::npos);
 }
+
+TEST_CASE("no text touches the circle of a lamp or the box of a fuse") {
+  const auto read = loomproof::read_loom(texts::of_file(SOURCE_ROOT + "/netlists/orchard-cart.yaml"), "cart");
+  REQUIRE(read.loom);
+  const DrawResult drawn = loomproof::draw(loomproof::dot_text({*read.loom, nullptr, {}}), DrawFormat::svg);
+  REQUIRE_MESSAGE(drawn.outcome == DrawOutcome::drawn, drawn.error);
+  std::vector<svg::Box> symbols;
+  // A lamp is a circle of 5 units, a fuse a box of 20 by 7 (src/show/diagram_symbols.cpp); a pen of 1.1.
+  const std::regex circle("<ellipse [^>]*cx=\"([-0-9.]+)\" cy=\"([-0-9.]+)\" rx=\"5(?:\\.00)?\"");
+  for (std::sregex_iterator at(drawn.bytes.begin(), drawn.bytes.end(), circle), end; at != end; ++at) {
+    const double x = std::stod((*at)[1]), y = std::stod((*at)[2]);
+    symbols.push_back({x - 5.5, y - 5.5, x + 5.5, y + 5.5});
+  }
+  const std::size_t lamps = symbols.size();
+  const std::regex shape("<polygon [^>]*points=\"([^\"]*)\"");
+  for (std::sregex_iterator at(drawn.bytes.begin(), drawn.bytes.end(), shape), end; at != end; ++at) {
+    svg::Box box;
+    const std::vector<double> n = svg::numbers((*at)[1]);
+    for (std::size_t i = 0; i + 1 < n.size(); i += 2) box.take(n[i], n[i + 1]);
+    if (std::abs(box.right - box.left - 20) < 0.1 && std::abs(box.bottom - box.top - 7) < 0.1)
+      symbols.push_back(box.grown(0.5));
+  }
+  CHECK(lamps >= 5);
+  CHECK(symbols.size() > lamps + 5);
+  for (const svg::Text& text : svg::read(drawn.bytes).texts) {
+    for (const svg::Box& symbol : symbols) CHECK_MESSAGE(!text.box.meets(symbol), text.content);
+  }
+}
