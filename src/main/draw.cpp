@@ -174,7 +174,10 @@ void add_draw(CLI::App& app, Exit& code) {
       ->type_name("VIEW [NAME]");
   command->add_option("--paper", options->paper, "a4 or a3, landscape")->check(CLI::IsMember({"a4", "a3"}));
   command->add_option("--date", options->date, "For the title block; nothing is printed without it")->type_name("TEXT");
-  command->add_option("--finding", options->finding, "Lay a band under the wire that finding NUMBER of check is about, and where it tells a current's way, under that way")
+  command
+      ->add_option("--finding", options->finding,
+                   "Lay a band under the wire that finding NUMBER of check is about, and where it tells a current's "
+                   "way, under that way")
       ->type_name("NUMBER")
       ->check(CLI::PositiveNumber);
   add_time_limit(*command);

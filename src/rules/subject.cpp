@@ -36,8 +36,8 @@ std::string ask_for(const Loom& loom, const Element& element, const Datum& datum
 }
 
 void ask_supply(const Loom& loom, const UntoldSupply& untold, Obligation& owed) {
-  owed.undecided(fmt::format("what a short drives through '{}' depends on '{}', whose {} is not given", owed.subject.name,
-                             loom.part(untold.supply->part).name, untold.lacks->attribute),
+  owed.undecided(fmt::format("what a short drives through '{}' depends on '{}', whose {} is not given",
+                             owed.subject.name, loom.part(untold.supply->part).name, untold.lacks->attribute),
                  ask_for(loom, *untold.supply, *untold.lacks, untold.example));
 }
 

@@ -52,7 +52,8 @@ const std::vector<Words> file_words{
 const std::vector<Words> vehicle_words{{"name", "text", "of the vehicle"}};
 const std::vector<Words> conditions_words{
     {"ambient", "`40 degC`", "hottest air round the wires, where a bundle does not say otherwise"},
-    {"coldest", "`-10 degC`", "coldest start; printed and compared, no rule uses it yet (cold wires are taken at 20 degC)"},
+    {"coldest", "`-10 degC`",
+     "coldest start; printed and compared, no rule uses it yet (cold wires are taken at 20 degC)"},
 };
 const std::vector<Words> wire_words{
     {"from", "`part.terminal`", "one end; needed"},
