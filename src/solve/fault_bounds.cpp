@@ -206,7 +206,20 @@ void FaultBounds::narrow(std::vector<std::size_t>& watches) {
     moves = step();
     watches.erase(std::remove_if(watches.begin(), watches.end(), [&](std::size_t w) { return !may_violate(w); }),
                   watches.end());
+    if (!moves && !watches.empty()) moves = find_quiet_throttles();
   }
+}
+
+// What reads as it does without the fault with the grip at rest is no throttle.
+bool FaultBounds::find_quiet_throttles() {
+  bool moved = false;
+  for (const auto& [w, known] : known_) {
+    const Watch& watch = watches_[w].watch;
+    const auto stands = [&](const auto& at) { return may_.positions[at.first.value] == at.second; };
+    if (may_.on.input_on[watch.index] == 0 || !std::all_of(watch.when.begin(), watch.when.end(), stands)) continue;
+    if (reads_as_without(w)) limit(may_.on.input_on[watch.index], may_.off.input_on[watch.index], {false, true}, moved);
+  }
+  return moved;
 }
 
 bool FaultBounds::may_violate(std::size_t w) {
@@ -377,17 +390,24 @@ std::vector<FaultBounds::Setting> FaultBounds::settings_of(const Parts& parts) c
   return out;
 }
 
-std::vector<std::size_t> FaultBounds::left_open(const Fault& fault, std::span<const std::size_t> watches,
-                                                const Parts& apart) {
+// Those that are open wherever the switches stand, by the positions at which they look.
+FaultBounds::ByWhen FaultBounds::open_by_when(const Fault& fault, std::span<const std::size_t> watches) {
   lay(&fault);
   start();
   std::vector<std::size_t> all(watches.begin(), watches.end());
   narrow(all);
+  ByWhen out;
+  for (std::size_t w : all) out[watches_[w].watch.when].push_back(w);
+  return out;
+}
+
+std::vector<std::size_t> FaultBounds::left_open(const Fault& fault, std::span<const std::size_t> watches,
+                                                const Parts& apart) {
+  const ByWhen by_when = open_by_when(fault, watches);
   const Narrowed any = may_;
-  std::map<Setting, std::vector<std::size_t>> by_when;
-  for (std::size_t w : all) by_when[watches_[w].watch.when].push_back(w);
   std::set<std::size_t> open;
-  for (auto& [when, alike] : by_when) {
+  for (const auto& [when, watching] : by_when) {
+    std::vector<std::size_t> alike = watching;
     narrow_at(when, any, alike);
     if (alike.empty()) continue;
     const Narrowed here = may_;
@@ -400,6 +420,30 @@ std::vector<std::size_t> FaultBounds::left_open(const Fault& fault, std::span<co
     }
   }
   return {open.begin(), open.end()};
+}
+
+std::vector<FaultBounds::Setting> FaultBounds::never_at(const Fault& fault, std::span<const std::size_t> watches,
+                                                        const Parts& switches) {
+  const ByWhen by_when = open_by_when(fault, watches);
+  const Narrowed any = may_;
+  std::map<std::size_t, Setting> never;
+  for (const auto& [when, watching] : by_when) {
+    std::vector<std::size_t> open = watching;
+    narrow_at(when, any, open);
+    const Narrowed here = may_;
+    for (std::size_t p : switches) {
+      for (int k = 0; here.positions[p] < 0 && k < static_cast<int>(circuit_.loom->parts[p].positions.size()); ++k) {
+        std::vector<std::size_t> left = open;
+        narrow_at({{PartIndex{p}, k}}, here, left);
+        for (std::size_t w : open) {
+          if (!std::binary_search(left.begin(), left.end(), w)) never[w].emplace_back(PartIndex{p}, k);
+        }
+      }
+    }
+  }
+  std::vector<Setting> out;
+  for (std::size_t w : watches) out.push_back(std::move(never[w]));
+  return out;
 }
 
 }  // namespace loomproof

@@ -38,6 +38,12 @@ class FaultBounds {
   /// @param apart  switches whose positions are looked at one by one where not all of them together show it
   std::vector<std::size_t> left_open(const Fault&, std::span<const std::size_t> watches, const Parts& apart);
 
+  /// Positions of one switch each at which no state with the fault in violates a watch, wherever all others stand.
+  /// @param switches  whose positions are looked at
+  /// @return by watch of `watches`
+  std::vector<std::vector<std::pair<PartIndex, int>>> never_at(const Fault&, std::span<const std::size_t> watches,
+                                                               const Parts& switches);
+
  private:
   /// What may be, and at which positions.
   struct Narrowed {
@@ -56,10 +62,12 @@ class FaultBounds {
     std::vector<int> positions;       // by divider
     std::set<std::vector<int>> seen;  // what was on of `switched`, and the charge
   };
-  using Ternary = std::pair<bool, bool>;  // may be true, may be false
+  using ByWhen = std::map<Setting, std::vector<std::size_t>>;  // watches
+  using Ternary = std::pair<bool, bool>;                       // may be true, may be false
 
   void lay(const Fault*);
   void set(PartIndex, int position);
+  ByWhen open_by_when(const Fault&, std::span<const std::size_t> watches);
   void narrow_at(const Setting&, const Narrowed& from, std::vector<std::size_t>& watches);
   std::vector<Setting> settings_of(const Parts&) const;
   void start();
@@ -72,6 +80,7 @@ class FaultBounds {
   bool may_exceed(TerminalIndex a, TerminalIndex b, double volts);
   bool may_violate(std::size_t watch);
   bool reads_as_without(std::size_t watch);
+  bool find_quiet_throttles();
   Reading reading_of(std::size_t input);
   std::vector<int> divider_positions() const;
   int is_on(std::size_t line, const LogicState&) const;

@@ -177,34 +177,44 @@ bool is_worth_bounds(const WatchGroup& group, const FaultWalk& walk, const Table
   return table.states.size() * lines_per_state > settings.size() * lines;
 }
 
-// By fault that stands for its class: the watches that bounds leave open.
-std::vector<std::vector<std::size_t>> open_watches(const FaultNetwork& network, const std::vector<WatchGroup>& groups,
-                                                   const std::vector<Table>& tables,
-                                                   const std::vector<std::size_t>& class_of, unsigned threads,
-                                                   const WalkShortcuts& shortcuts, FaultWalk& walk) {
+// Bounds, and the watches that they are looked for.
+struct Bounding {
+  FaultBounds taught;
+  std::vector<std::size_t> bounded, others;  // watches
+  Parts apart;
+};
+
+Bounding bounding_of(const FaultNetwork& network, const std::vector<WatchGroup>& groups,
+                     const std::vector<Table>& tables, const WalkShortcuts& shortcuts, const FaultWalk& walk) {
+  Bounding out{FaultBounds(network.circuit(), network.lines(), walk.watches), {}, {}, {}};
   Parts moved;
-  std::vector<std::size_t> bounded, others;
-  FaultBounds taught(network.circuit(), network.lines(), walk.watches);
   for (const WatchGroup& g : groups) {
     moved = merged(moved, g.parts);
     const bool worth = shortcuts.bounds && is_worth_bounds(g, walk, tables[g.table], network.lines().all.size());
-    (worth ? bounded : others).insert((worth ? bounded : others).end(), g.watches.begin(), g.watches.end());
+    auto& to = worth ? out.bounded : out.others;
+    to.insert(to.end(), g.watches.begin(), g.watches.end());
     for (std::size_t w : g.watches) {
-      if (worth) taught.learn(w, tables[g.table]);
+      if (worth) out.taught.learn(w, tables[g.table]);
     }
   }
-  std::sort(bounded.begin(), bounded.end());
-  std::vector<std::vector<std::size_t>> out(walk.faults.size(), others);
-  if (!bounded.empty()) {
-    const Parts apart = exclusive_switches(*network.circuit().loom, moved);
+  std::sort(out.bounded.begin(), out.bounded.end());
+  out.apart = exclusive_switches(*network.circuit().loom, moved);
+  return out;
+}
+
+// By fault that stands for its class: the watches that bounds leave open.
+std::vector<std::vector<std::size_t>> open_watches(const Bounding& bounding, const std::vector<std::size_t>& class_of,
+                                                   unsigned threads, FaultWalk& walk) {
+  std::vector<std::vector<std::size_t>> out(walk.faults.size(), bounding.others);
+  if (!bounding.bounded.empty()) {
     std::vector<std::size_t> firsts;
     for (std::size_t f = 0; f < class_of.size(); ++f) {
       if (class_of[f] == f) firsts.push_back(f);
     }
-    share_out(firsts.size(), threads != 0 ? threads : usable_cores(), [&] {
-      return [&, bounds = std::make_unique<FaultBounds>(taught)](std::size_t i) {
+    share_out(firsts.size(), threads, [&] {
+      return [&, bounds = std::make_unique<FaultBounds>(bounding.taught)](std::size_t i) {
         std::vector<std::size_t>& open = out[firsts[i]];
-        const auto left = bounds->left_open(walk.faults[firsts[i]], bounded, apart);
+        const auto left = bounds->left_open(walk.faults[firsts[i]], bounding.bounded, bounding.apart);
         open.insert(open.end(), left.begin(), left.end());
       };
     });
@@ -275,7 +285,7 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
           decides[p] = static_cast<char>(without[p] != 0 || with[p] != 0 || mine.parts[p] != 0);
         for (const auto& [part, position] : walk.watches[w].watch.when) decides[part.value] = 1;
       }
-      suspects[f].push_back({w, listed(loom, decides)});
+      suspects[f].push_back({w, listed(loom, decides), {}});
     }
     network.apply(nullptr);
   }
@@ -286,6 +296,25 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
         most_states, most_walked_states);
   }
   return errands;
+}
+
+// Where bounds for each position of a switch cost less than the states that they save.
+constexpr std::size_t worth_positions = 64;
+
+void find_positions(FaultBounds& bounds, const Loom& loom, const Fault& fault, std::vector<Suspect>& suspects) {
+  Parts switches;
+  std::vector<std::size_t> watches;
+  for (const Suspect& s : suspects) {
+    if (count_states(loom, s.decide) < worth_positions) continue;
+    switches = merged(switches, s.decide);
+    watches.push_back(s.watch);
+  }
+  if (watches.empty()) return;
+  auto never = bounds.never_at(fault, watches, switches);
+  std::size_t i = 0;
+  for (Suspect& s : suspects) {
+    if (i < watches.size() && watches[i] == s.watch) s.never = std::move(never[i++]);
+  }
 }
 
 // Faults of one class, as long as cones sent them on the same errands. Those without any are left out.
@@ -368,11 +397,21 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   }
 
   const std::vector<std::size_t> class_of = classes_of(network, walk.faults, shortcuts.classes);
-  const auto open = open_watches(network, groups, tables, class_of, threads, shortcuts, walk);
+  const unsigned workers = threads != 0 ? threads : usable_cores();
+  const Bounding bounding = bounding_of(network, groups, tables, shortcuts, walk);
+  const auto open = open_watches(bounding, class_of, workers, walk);
   std::vector<std::vector<Suspect>> suspects(walk.faults.size());
   const auto errands = send_out(network, whole, groups, tables, table_of, class_of, open, shortcuts, walk, suspects);
 
   std::vector<std::vector<std::size_t>> classes = walked_together(class_of, errands);
+  if (shortcuts.bounds) {
+    share_out(classes.size(), workers, [&] {
+      return [&, bounds = std::make_unique<FaultBounds>(bounding.taught)](std::size_t c) {
+        const std::size_t first = classes[c].front();
+        find_positions(*bounds, loom, walk.faults[first], suspects[first]);
+      };
+    });
+  }
   std::vector<std::size_t> visitors(tables.size(), 0);
   for (const std::vector<std::size_t>& c : classes) {
     for (const Errand& errand : errands[c.front()]) ++visitors[errand.table];
@@ -388,7 +427,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   };
   std::stable_sort(classes.begin(), classes.end(), [&](const auto& a, const auto& b) { return length(a) > length(b); });
   std::vector<Outcome> outcomes(walk.faults.size());
-  share_out(classes.size(), threads != 0 ? threads : usable_cores(), [&] {
+  share_out(classes.size(), workers, [&] {
     return [&, walker = std::make_unique<Walker>(circuit, network, walk, groups, tables, shortcuts)](std::size_t c) {
       const std::size_t first = classes[c].front();
       outcomes[first] = walker->walk(first, errands[first], suspects[first]);

@@ -75,14 +75,17 @@ class Walker::Inside {
     return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
   }
 
-  // A state with a switch moved that has no say tells what the same one tells with that switch at rest.
+  // A state with a switch moved that has no say tells what the same one tells with that switch at rest; one with a
+  // switch at a position at which the watch is never violated tells nothing of it.
   bool decides(const Suspect& suspect, const BaseState& state) const {
     if (!shortcuts_.bounds) return true;
     const Positions& at = state.situation.positions;
     for (std::size_t p = 0; p < at.size(); ++p) {
       if (at[p] != 0 && !std::binary_search(suspect.decide.begin(), suspect.decide.end(), p)) return false;
     }
-    return true;
+    return std::none_of(suspect.never.begin(), suspect.never.end(), [&](const auto& position) {
+      return at[position.first.value] == static_cast<std::int8_t>(position.second);
+    });
   }
 
   // How the fault shows where the watch is not concerned: at the first such position at which it does.

@@ -4,6 +4,7 @@
 #include <compare>
 #include <cstddef>
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "solve/fault_tables.h"
@@ -28,6 +29,7 @@ struct Errand {
 struct Suspect {
   std::size_t watch = 0;
   Parts decide;  // switches that have a say in it with the fault in; all others stay at rest
+  std::vector<std::pair<PartIndex, int>> never;  // positions at which it is not violated, wherever the others stand
 };
 
 struct Found {
@@ -46,8 +48,8 @@ class Walker {
  public:
   /// Keeps references to all of them.
   /// @param sound  knows what it settled without a fault; settles nothing meanwhile
-  Walker(const Circuit&, const FaultNetwork& sound, const FaultWalk&, const std::vector<WatchGroup>&, const std::vector<Table>&,
-         const WalkShortcuts&);
+  Walker(const Circuit&, const FaultNetwork& sound, const FaultWalk&, const std::vector<WatchGroup>&,
+         const std::vector<Table>&, const WalkShortcuts&);
   ~Walker();
 
   /// @param suspects  watches that its states may violate, ascending by watch: only states that concern one of these
