@@ -214,10 +214,9 @@ void FaultBounds::narrow(std::vector<std::size_t>& watches) {
 bool FaultBounds::find_quiet_throttles() {
   bool moved = false;
   for (const auto& [w, known] : known_) {
-    const Watch& watch = watches_[w].watch;
-    const auto stands = [&](const auto& at) { return may_.positions[at.first.value] == at.second; };
-    if (may_.on.input_on[watch.index] == 0 || !std::all_of(watch.when.begin(), watch.when.end(), stands)) continue;
-    if (reads_as_without(w)) limit(may_.on.input_on[watch.index], may_.off.input_on[watch.index], {false, true}, moved);
+    const std::size_t input = watches_[w].watch.index;
+    if (may_.on.input_on[input] == 0) continue;
+    if (reads_as_without(w)) limit(may_.on.input_on[input], may_.off.input_on[input], {false, true}, moved);
   }
   return moved;
 }
