@@ -9,6 +9,7 @@
 #include "rules/subject.h"
 #include "solve/conductor_pieces.h"
 #include "solve/pack_duty.h"
+#include "solve/supply.h"
 
 namespace loomproof {
 namespace {
@@ -45,25 +46,6 @@ std::vector<Phases> phases_of(const Loom& loom) {
         out.push_back({lead.part, lead.channel, gives, {lead.terminal}, std::nullopt});
       }
     }
-  }
-  return out;
-}
-
-// Poles of every supply, of the bus of every controller, which is charged even where its contactor is open, and the
-// frame.
-std::vector<TerminalIndex> poles_of(const Loom& loom) {
-  std::vector<TerminalIndex> out;
-  const auto both = [&](TerminalIndex pos, TerminalIndex neg) { out.insert(out.end(), {pos, neg}); };
-  for (const Load& load : loom.elements.loads) {
-    if (!load.channel.empty()) both(load.pos, load.neg);
-  }
-  for (const Source& s : loom.elements.sources) both(s.pos, s.neg);
-  for (const Converter& c : loom.elements.converters) {
-    both(c.in_pos, c.in_neg);
-    both(c.out_pos, c.out_neg);
-  }
-  for (const Part& part : loom.parts) {
-    if (loom.kind_of(part).is_frame && !part.terminals.empty()) out.push_back(part.terminals.front());
   }
   return out;
 }

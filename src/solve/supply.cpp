@@ -37,4 +37,21 @@ double traction_full_v(const Circuit& circuit) {
   return most;
 }
 
+std::vector<TerminalIndex> poles_of(const Loom& loom) {
+  std::vector<TerminalIndex> out;
+  const auto both = [&](TerminalIndex pos, TerminalIndex neg) { out.insert(out.end(), {pos, neg}); };
+  for (const Load& load : loom.elements.loads) {
+    if (!load.channel.empty()) both(load.pos, load.neg);
+  }
+  for (const Source& s : loom.elements.sources) both(s.pos, s.neg);
+  for (const Converter& c : loom.elements.converters) {
+    both(c.in_pos, c.in_neg);
+    both(c.out_pos, c.out_neg);
+  }
+  for (const Part& part : loom.parts) {
+    if (loom.kind_of(part).is_frame && !part.terminals.empty()) out.push_back(part.terminals.front());
+  }
+  return out;
+}
+
 }  // namespace loomproof

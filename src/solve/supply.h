@@ -20,4 +20,8 @@ std::vector<SupplyPoles> supply_poles(const Circuit&);
 /// Largest full-charge voltage of any supply of the traction zone; 0 when there is none.
 double traction_full_v(const Circuit&);
 
+/// What no signal and no phase may be tied to: poles of every supply, of the bus of every controller, which is charged
+/// even where its contactor is open, and every frame.
+std::vector<TerminalIndex> poles_of(const Loom&);
+
 }  // namespace loomproof
