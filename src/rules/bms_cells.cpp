@@ -133,35 +133,115 @@ void judge_cut_off(const Loom& loom, const Watcher& w, const std::optional<CellL
       .fix(fmt::format("a cut-off of {} or more", show(Volt(top->empty_v))));
 }
 
-// Cells of a pack, counted from its negative, that no battery management lies across; packs without any are no matter
-// of this rule.
+// Branches of conductor between a point and the nearest of a pack's own, its taps among them.
+std::size_t way_to(const Solved& solved, const PackPoles& pack, int from) {
+  std::size_t least = solved.circuit.branches.size();
+  for (const Source& s : solved.loom->elements.sources) {
+    if (s.part != pack.part) continue;
+    for (const int to : {solved.circuit.node(s.neg), solved.circuit.node(s.pos)}) {
+      const auto walk = walk_between(solved.graph, solved.circuit, from, to,
+                                     [&](const Branch& b) { return is_conductor(solved.circuit, b); });
+      if (from == to || !walk.empty()) least = std::min(least, walk.size());
+    }
+  }
+  return least;
+}
+
+// A pack as a battery management finds it: its lowest cell counted from the management's negative, and how far away.
+struct Sighted {
+  std::size_t pack = 0;
+  int bottom = 0, cells = 0;
+  std::size_t way = 0;
+
+  bool beside(const Sighted& other) const {
+    return bottom < other.bottom + other.cells && other.bottom < bottom + cells;
+  }
+};
+
+int cells_of(const Loom& loom, const PackPoles& pack) {
+  return static_cast<int>(std::lround(loom.part(pack.part).number("series").value_or(0)));
+}
+
+// Of packs in parallel it sees the one that its leads touch: the others' cells are no cells of that one.
+std::vector<Sighted> sighted(const Solved& solved, const std::vector<PackPoles>& packs, const Watcher& w,
+                             const Levels& levels) {
+  const int low = solved.circuit.node(w.load.neg), high = solved.circuit.node(w.load.pos);
+  std::vector<Sighted> out;
+  for (std::size_t k = 0; k < packs.size(); ++k) {
+    if (!levels[packs[k].neg]) continue;
+    out.push_back({k, levels[packs[k].neg]->cells, cells_of(*solved.loom, packs[k]),
+                   way_to(solved, packs[k], low) + way_to(solved, packs[k], high)});
+  }
+  const std::vector<Sighted> all = out;
+  std::erase_if(out, [&](const Sighted& s) {
+    return std::any_of(all.begin(), all.end(), [&](const Sighted& o) { return o.way < s.way && o.beside(s); });
+  });
+  return out;
+}
+
+// By pack, and by cell from its negative: whether a battery management lies across it.
+std::vector<std::vector<char>> seen_cells(const Solved& solved, const std::vector<PackPoles>& packs,
+                                          const std::vector<Watcher>& watchers) {
+  std::vector<std::vector<char>> seen;
+  for (const PackPoles& pack : packs) seen.emplace_back(cells_of(*solved.loom, pack), 0);
+  for (const Watcher& w : watchers) {
+    const Levels levels = cell_levels(solved.circuit, solved.graph, solved.circuit.node(w.load.neg));
+    const auto& top = levels[solved.circuit.node(w.load.pos)];
+    if (!top) continue;
+    for (const Sighted& s : sighted(solved, packs, w, levels)) {
+      for (int n = std::max(0, -s.bottom); n < std::min(s.cells, top->cells - s.bottom); ++n) seen[s.pack][n] = 1;
+    }
+  }
+  return seen;
+}
+
+// No battery management lies across any of its cells. Where there is none in the file at all, one may sit inside the
+// pack; where there is one for other cells, or where its leads go is not known, that is the likelier reason.
+void judge_unwatched(const Part& pack, const std::vector<Watcher>& watchers, bool all_placed, Obligation& owed) {
+  const std::string inside = fmt::format(
+      "`watched_inside: true` in part '{}' where a management of its own is built in "
+      "that parts it from everything",
+      pack.name);
+  if (watchers.empty() || !all_placed) {
+    owed.undecided(fmt::format("what watches the cells of '{}' is not told", pack.name),
+                   fmt::format("add a battery management and lead it to the taps, or write {}", inside));
+    return;
+  }
+  owed.broken(fmt::format("no battery management watches any cell of '{}'", pack.name))
+      .note("it is overcharged and driven flat with nothing to stop it, and burns at the next charging")
+      .fix(fmt::format("a battery management across its cells too; or {}", inside));
+}
+
 void judge_watched(const Rule& rule, const Solved& solved, const std::vector<Watcher>& watchers, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  for (const PackPoles& pack : packs_of(solved.circuit)) {
-    const auto series = loom.part(pack.part).number("series");
-    if (!series) continue;
-    const Levels levels = cell_levels(solved.circuit, solved.graph, pack.neg);
-    std::vector<char> seen(static_cast<std::size_t>(std::lround(*series)), 0);
-    for (const Watcher& w : watchers) {
-      const auto& low = levels[solved.circuit.node(w.load.neg)];
-      const auto& high = levels[solved.circuit.node(w.load.pos)];
-      if (!low || !high) continue;
-      for (int n = std::max(0, low->cells); n < std::min<int>(high->cells, static_cast<int>(seen.size())); ++n)
-        seen[n] = 1;
-    }
-    const auto first = std::find(seen.begin(), seen.end(), 0);
-    if (std::find(seen.begin(), seen.end(), 1) == seen.end()) continue;
-    Obligation& owed = ledger.open(rule, subject_of(loom, pack.part));
-    if (first == seen.end()) {
-      owed.holds("every cell is watched");
+  const Circuit& circuit = solved.circuit;
+  const bool all_placed = std::all_of(watchers.begin(), watchers.end(), [&](const Watcher& w) {
+    const Levels levels = cell_levels(circuit, solved.graph, circuit.node(w.load.neg));
+    return levels[circuit.node(w.load.pos)].has_value();
+  });
+  const std::vector<PackPoles> packs = packs_of(circuit);
+  const auto all_seen = seen_cells(solved, packs, watchers);
+  for (std::size_t k = 0; k < packs.size(); ++k) {
+    const Part& part = loom.part(packs[k].part);
+    Obligation& owed = ledger.open(rule, subject_of(loom, packs[k].part));
+    if (part.flag("watched_inside").value_or(false)) {
+      owed.holds("watched by a management inside it, as the file says");
       continue;
     }
+    const std::vector<char>& seen = all_seen[k];
+    const auto first = std::find(seen.begin(), seen.end(), 0);
     const auto blind = std::count(seen.begin(), seen.end(), 0);
-    owed.broken(fmt::format("{} of '{}' in series {} watched by nothing, the first is number {} from its negative",
-                            counted(static_cast<int>(blind)), owed.subject.name, blind == 1 ? "is" : "are",
-                            first - seen.begin() + 1))
-        .note("it is overcharged and driven flat with nothing to stop it")
-        .fix("lead the poles of the battery management to the lowest and the highest tap");
+    if (blind == static_cast<std::ptrdiff_t>(seen.size())) {
+      judge_unwatched(part, watchers, all_placed, owed);
+    } else if (blind == 0) {
+      owed.holds("every cell is watched");
+    } else {
+      owed.broken(fmt::format("{} of '{}' in series {} watched by nothing, the first is number {} from its negative",
+                              counted(static_cast<int>(blind)), owed.subject.name, blind == 1 ? "is" : "are",
+                              first - seen.begin() + 1))
+          .note("it is overcharged and driven flat with nothing to stop it")
+          .fix("lead the poles of the battery management to the lowest and the highest tap");
+    }
   }
 }
 

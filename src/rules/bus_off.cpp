@@ -7,7 +7,7 @@
 #include "rules/list.h"
 #include "rules/story.h"
 #include "rules/subject.h"
-#include "solve/supply.h"
+#include "rules/voltage_class.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -30,7 +30,7 @@ Extreme lowest_at_rest(const Solved& solved, const Load& bus) {
 // The bleed resistor and whatever else stays across the bus empties its capacitors: t = R C ln(V / 60 V).
 void judge_bleed(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const double full_v = traction_full_v(solved.circuit);
+  const double full_v = cable_class_v(solved);
   for (const Load& bus : loom.elements.loads) {
     if (bus.channel != "battery" || full_v <= touch_safe_v) continue;
     double farad = 0, siemens = 0;
@@ -68,7 +68,7 @@ void judge_bleed(const Rule& rule, const Solved& solved, Ledger& ledger) {
 
 void judge_bus_off(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
-  const bool can_hurt = traction_full_v(solved.circuit) > touch_safe_v;
+  const bool can_hurt = cable_class_v(solved) > touch_safe_v;
   for (const WatchResult& w : solved.faults->watches) {
     const PartIndex part = w.watch.when.empty() ? PartIndex{0} : w.watch.when.front().first;
     // With a charger in it is the torque that must be off; whether the contactor is, is the vehicle's own affair.

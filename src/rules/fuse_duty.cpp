@@ -83,15 +83,17 @@ std::vector<FuseSurge> surges_of(const Solved& solved) {
     if (closing.precharge_ohm || !closing.source_known || !bank.farad || *bank.farad <= 0) continue;
     const double a2s =
         capacitor_inrush(Volt(closing.source_v), Ohm(closing.loop_ohm), Farad(*bank.farad)).let_through_a2s;
+    const auto surges = [&](std::size_t i) {
+      const Branch& b = circuit.branches[i];
+      if (b.type == BranchType::fuse && a2s > out[b.index].let_through_a2s) out[b.index] = {a2s, bank.part, false};
+    };
     for (const SupplyPoles& supply : supply_poles(circuit)) {
       for (const auto& [from, to] :
            {std::pair(circuit.node(bank.a), supply.pos), std::pair(circuit.node(bank.b), supply.neg)}) {
-        for (std::size_t i : walk_between(solved.graph, circuit, from, to, passes)) {
-          const Branch& b = circuit.branches[i];
-          if (b.type == BranchType::fuse && a2s > out[b.index].let_through_a2s) out[b.index] = {a2s, bank.part, false};
-        }
+        for (std::size_t i : walk_between(solved.graph, circuit, from, to, passes)) surges(i);
       }
     }
+    for (std::size_t i : closing.links) surges(i);
   }
   add_lamp_surges(solved, out);
   return out;

@@ -80,8 +80,10 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
   }
   const Fuse& fuse = loom.elements.fuses[*p.fuse];
   const Coordination& c = p.coordination;
-  owed.broken(fmt::format("'{}' carries {} for ever and '{}' ({}) does not open in time", wire.name, show(p.allowed),
-                          fuse_name(), show(Ampere(*fuse.rated_a))),
+  const std::string carries = p.allowed.value > 0
+                                  ? fmt::format("'{}' carries {} for ever", wire.name, show(p.allowed))
+                                  : fmt::format("'{}' is past its limit without any current", wire.name);
+  owed.broken(fmt::format("{} and '{}' ({}) does not open in time", carries, fuse_name(), show(Ampere(*fuse.rated_a))),
               Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
   owed.note(fmt::format("a fault that draws {} damages it {}; {}", show(c.worst),
                         std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after),

@@ -5,7 +5,7 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
-#include "solve/supply.h"
+#include "solve/supply_rows.h"
 
 namespace loomproof {
 namespace {
@@ -27,13 +27,24 @@ std::vector<const Load*> drive_loads(const Loom& loom) {
   return out;
 }
 
-// Whether somebody opens it: a settled point in which nothing but contacts with a coil keeps the pack from the load.
-bool is_ever_opened(const Solved& solved, const Load& load, const SupplyPoles& s) {
+bool is_pack(const Loom& loom, PartIndex part) {
+  return std::any_of(loom.elements.sources.begin(), loom.elements.sources.end(),
+                     [&](const Source& s) { return s.part == part && s.zone == Zone::traction && s.sinks; });
+}
+
+// Whether what passes leads from the load to both ends of the row, and from each of its packs to the next.
+bool is_tied(const Solved& solved, const Load& load, const SupplyRow& row, const BranchFilter& passes) {
   const Circuit& circuit = solved.circuit;
-  const auto tied = [&](const BranchFilter& passes) {
-    const std::vector<int> piece = components(solved.graph, circuit, passes);
-    return piece[circuit.node(load.pos)] == piece[s.pos] && piece[circuit.node(load.neg)] == piece[s.neg];
-  };
+  const std::vector<int> piece = components(solved.graph, circuit, passes);
+  return piece[circuit.node(load.pos)] == piece[row.pos] && piece[circuit.node(load.neg)] == piece[row.neg] &&
+         std::all_of(row.links.begin(), row.links.end(),
+                     [&](const auto& link) { return piece[link.first] == piece[link.second]; });
+}
+
+// Whether somebody opens it: a settled point in which nothing but contacts with a coil keeps the pack from the load.
+bool is_ever_opened(const Solved& solved, const Load& load, const SupplyRow& row) {
+  const Circuit& circuit = solved.circuit;
+  const auto tied = [&](const BranchFilter& passes) { return is_tied(solved, load, row, passes); };
   std::vector<std::uint8_t> last;  // most points differ in lamps only
   for (const OperatingPoint& p : solved.points) {
     if (p.situation.duty || p.logic.contact_closed == last) continue;
@@ -61,27 +72,23 @@ void judge_main_contactor(const Rule& rule, const Solved& solved, Ledger& ledger
     if (b.type == BranchType::contact && opens_by_coil(loom.elements.contacts[b.index].closed_when)) return false;
     return is_conductor(circuit, b);
   };
+  const std::vector<SupplyRow> rows = supply_rows(circuit, solved.points);
   for (const Load* load : drive_loads(loom)) {
     Obligation& owed = ledger.open(rule, subject_of(loom, load->part));
     std::string fed_by, never_opened_from;
     const BranchFilter conductor = [&](const Branch& b) { return is_conductor(circuit, b); };
-    const auto tied = [&](const BranchFilter& passes, const SupplyPoles& s) {
-      const std::vector<int> piece = components(solved.graph, circuit, passes);
-      return piece[circuit.node(load->pos)] == piece[s.pos] && piece[circuit.node(load->neg)] == piece[s.neg];
-    };
-    for (const SupplyPoles& s : supply_poles(circuit)) {
-      const bool is_pack =
-          std::any_of(loom.elements.sources.begin(), loom.elements.sources.end(),
-                      [&](const Source& x) { return x.part == s.part && x.zone == Zone::traction && x.sinks; });
-      if (!is_pack || !tied(conductor, s)) continue;
-      if (tied(without_coils, s)) {
-        fed_by = loom.part(s.part).name;
-      } else if (!is_ever_opened(solved, *load, s)) {
-        never_opened_from = loom.part(s.part).name;
+    for (const SupplyRow& row : rows) {
+      const bool packs =
+          std::all_of(row.parts.begin(), row.parts.end(), [&](PartIndex part) { return is_pack(loom, part); });
+      if (!packs || !is_tied(solved, *load, row, conductor)) continue;
+      if (is_tied(solved, *load, row, without_coils)) {
+        fed_by = row.names(loom);
+      } else if (!is_ever_opened(solved, *load, row)) {
+        never_opened_from = row.names(loom);
       }
     }
     if (fed_by.empty() && !never_opened_from.empty()) {
-      owed.broken(fmt::format("nothing ever switches off the coil that parts '{}' from '{}'", owed.subject.name,
+      owed.broken(fmt::format("nothing ever switches off the coil that parts '{}' from {}", owed.subject.name,
                               never_opened_from))
           .note("in no position of any switch is the contactor open while the pack is there")
           .fix("feed the coil through the key and the emergency stop");
@@ -91,7 +98,7 @@ void judge_main_contactor(const Rule& rule, const Solved& solved, Ledger& ledger
       owed.holds("parted from the pack when the coil drops out");
       continue;
     }
-    owed.broken(fmt::format("nothing parts '{}' from '{}' when the key or a brake must", owed.subject.name, fed_by))
+    owed.broken(fmt::format("nothing parts '{}' from {} when the key or a brake must", owed.subject.name, fed_by))
         .note("a controller that fails shorted keeps the pack across the motor, and only a contactor opens then")
         .fix("put a contactor between them whose coil the key and the emergency stop can open");
   }

@@ -16,24 +16,39 @@ class Ways {
     piece_ = components(solved.graph, circuit_, [&](const Branch& b) {
       return is_conductor(circuit_, b) || (b.type == BranchType::resistance);
     });
+    bare_ = components(solved.graph, circuit_, [&](const Branch& b) { return is_conductor(circuit_, b); });
     const auto pair = [&](TerminalIndex a, TerminalIndex b) {
       sources_.emplace_back(piece_[circuit_.node(a)], piece_[circuit_.node(b)]);
+      poles_.emplace_back(bare_[circuit_.node(a)], bare_[circuit_.node(b)]);
     };
     for (const Source& s : solved.loom->elements.sources) pair(s.pos, s.neg);
     for (const Converter& c : solved.loom->elements.converters) pair(c.out_pos, c.out_neg);
   }
 
-  void judge(Obligation& owed, TerminalIndex a, TerminalIndex b, std::string_view what) const {
+  void judge(Obligation& owed, TerminalIndex a, TerminalIndex b, std::string_view what, bool polar) const {
     const int pa = piece_[circuit_.node(a)];
     const int pb = piece_[circuit_.node(b)];
     const Loom& loom = *solved_.loom;
+    // Seen fed, supply-voltage tells it; a bus that is turned round is never charged, so that its contactor stays open.
+    if (polar && is_turned(a, b) && !is_ever_fed(a, b)) {
+      owed.broken(fmt::format("'{}' is wired the wrong way round: its positive to a negative pole, and its negative to "
+                              "the positive one",
+                              owed.subject.name))
+          .note("what closes on it shorts the supply through the diodes inside")
+          .fix(fmt::format("exchange the wires at '{}' and '{}'", loom.title(a), loom.title(b)))
+          .as(Severity::danger);
+      return;
+    }
     if (pa == pb) {
       // Contacts that are never closed together, as of a reversing relay, do not join the two ends.
       if (is_ever_fed(a, b)) {
         owed.holds("a way there and a way back");
         return;
       }
-      owed.broken(fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name))
+      const bool one_point = bare_[circuit_.node(a)] == bare_[circuit_.node(b)];
+      owed.broken(one_point ? fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name)
+                            : fmt::format("a resistance joins both ends of {} '{}', and no supply is ever across it",
+                                          what, owed.subject.name))
           .fix(fmt::format("part '{}' from '{}'", loom.title(a), loom.title(b)));
       return;
     }
@@ -52,6 +67,15 @@ class Ways {
   }
 
  private:
+  // By conductors alone, with every contact closed.
+  bool is_turned(TerminalIndex pos, TerminalIndex neg) const {
+    const int at_pos = bare_[circuit_.node(pos)], at_neg = bare_[circuit_.node(neg)];
+    const auto has = [&](int a, int b) {
+      return std::find(poles_.begin(), poles_.end(), std::pair(a, b)) != poles_.end();
+    };
+    return at_pos != at_neg && has(at_neg, at_pos) && !has(at_pos, at_neg);
+  }
+
   bool is_ever_fed(TerminalIndex a, TerminalIndex b) const {
     constexpr double no_voltage_v = 0.5;
     return std::any_of(solved_.points.begin(), solved_.points.end(), [&](const OperatingPoint& point) {
@@ -80,20 +104,22 @@ class Ways {
   const Solved& solved_;
   const Circuit& circuit_;
   std::vector<int> piece_;
+  std::vector<int> bare_;  // pieces without the resistors
   std::vector<std::pair<int, int>> sources_;
+  std::vector<std::pair<int, int>> poles_;  // of the same supplies, by bare piece
 };
 
 void judge_no_return(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Ways ways(solved);
-  const auto judged = [&](const Element& element, TerminalIndex a, TerminalIndex b, std::string_view what) {
+  const auto judged = [&](const Element& element, TerminalIndex a, TerminalIndex b, std::string_view what, bool polar) {
     if (!is_wired(loom, a) && !is_wired(loom, b)) return;  // loose-end speaks of it
     ways.judge(ledger.open(rule, subject_of(loom, element, loom.kind_of(loom.part(element.part)).inside.size() > 2)), a,
-               b, what);
+               b, what, polar);
   };
-  for (const Load& load : loom.elements.loads) judged(load, load.pos, load.neg, "load");
-  for (const Coil& coil : loom.elements.coils) judged(coil, coil.a, coil.b, "coil");
-  for (const Converter& c : loom.elements.converters) judged(c, c.in_pos, c.in_neg, "input");
+  for (const Load& load : loom.elements.loads) judged(load, load.pos, load.neg, "load", !load.channel.empty());
+  for (const Coil& coil : loom.elements.coils) judged(coil, coil.a, coil.b, "coil", false);
+  for (const Converter& c : loom.elements.converters) judged(c, c.in_pos, c.in_neg, "input", true);
 }
 
 }  // namespace

@@ -34,6 +34,19 @@ std::vector<std::optional<std::size_t>> shorted_in(const Solved& solved) {
   return out;
 }
 
+// A section of a pack ends at taps: the user knows these, and not the points inside.
+std::string end_of(const Loom& loom, TerminalIndex end) {
+  const Terminal& terminal = loom.terminal(end);
+  const std::string& part = loom.part(terminal.part).name;
+  if (terminal.inside && terminal.name.starts_with("cell"))
+    return fmt::format("{}.tap{}", part, terminal.name.substr(4));
+  return loom.title(end);
+}
+
+std::string ends_of(const Loom& loom, const Source& s) {
+  return fmt::format("'{}' and '{}'", end_of(loom, s.neg), end_of(loom, s.pos));
+}
+
 void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::optional<std::size_t> shorted,
                   Ledger& ledger) {
   const Loom& loom = *solved.loom;
@@ -45,8 +58,8 @@ void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::op
     const OperatingPoint& point = solved.points[*shorted];
     owed.broken(fmt::format("'{}' is shorted: {} flow", owed.subject.name, show(Ampere(std::fabs(point.source_a[i])))),
                 std::nullopt, solved.describe(point.situation))
-        .note("nothing but wires, fuses and closed contacts lies between its two poles")
-        .fix("look for a contact or a wire that joins its two poles in this situation");
+        .note(fmt::format("nothing but wires, fuses and closed contacts lies between {}", ends_of(loom, s)))
+        .fix(fmt::format("look for a contact or a wire that joins {} in this situation", ends_of(loom, s)));
     return;
   }
   double limit_a = 0;
@@ -75,7 +88,7 @@ void judge_source(const Rule& rule, const Solved& solved, std::size_t i, std::op
                   ? fmt::format("'{}' gives its limit of {} and its voltage falls", owed.subject.name, figure.limit)
                   : fmt::format("'{}' is shorted: {} flow", owed.subject.name, figure.value),
               Figure{figure.value, figure.limit, std::max(figure.used, 1 + 1e-6)}, solved.describe(most))
-      .fix("look for a contact or a wire that joins its two poles in this situation");
+      .fix(fmt::format("look for a contact or a wire that joins {} in this situation", ends_of(loom, s)));
 }
 
 void judge_source_short(const Rule& rule, const Solved& solved, Ledger& ledger) {

@@ -40,6 +40,18 @@ std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const Load& lo
   return found;
 }
 
+// Poles and taps of every pack: a consumer may lie across a part of one, or across several in series.
+std::vector<int> cell_nodes(const Circuit& circuit) {
+  std::vector<int> out;
+  for (const Source& s : circuit.loom->elements.sources) {
+    if (s.zone != Zone::traction || !s.sinks) continue;
+    for (const int node : {circuit.node(s.pos), circuit.node(s.neg)}) {
+      if (std::find(out.begin(), out.end(), node) == out.end()) out.push_back(node);
+    }
+  }
+  return out;
+}
+
 // The largest share lost on a way of conductors alone. A bus that fills through its precharge resistor is not at work
 // yet, and a filament does not mind its poles.
 Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
@@ -47,6 +59,7 @@ Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
   const Load& load = solved.loom->elements.loads[i];
   const double rated_v = load.rated_v ? *load.rated_v : load.low_v ? *load.low_v : 2;
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
+  const std::vector<int> cells = cell_nodes(circuit);
   std::vector<std::uint8_t> last;
   std::vector<int> piece;
   Extreme most;
@@ -65,10 +78,14 @@ Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
     }
     const int plus = circuit.node(turned ? load.neg : load.pos), minus = circuit.node(turned ? load.pos : load.neg);
     double supply_v = 0;
-    for (const SupplyPoles& s : supplies) {
-      if (piece[s.pos] != piece[plus] || piece[s.neg] != piece[minus]) continue;
-      const double here = point.node_v[s.pos] - point.node_v[s.neg];
+    const auto across_it = [&](int pos, int neg) {
+      if (piece[pos] != piece[plus] || piece[neg] != piece[minus]) return;
+      const double here = point.node_v[pos] - point.node_v[neg];
       if (here >= v && (supply_v == 0 || here < supply_v)) supply_v = here;
+    };
+    for (const SupplyPoles& s : supplies) across_it(s.pos, s.neg);
+    for (const int pos : cells) {
+      for (const int neg : cells) across_it(pos, neg);
     }
     if (supply_v > 0 && (!most || (supply_v - v) / supply_v > most.value)) most = {(supply_v - v) / supply_v, p};
   }

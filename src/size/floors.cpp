@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
+#include "rules/voltage_class.h"
 #include "size/lookup.h"
-#include "solve/supply.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -47,7 +47,7 @@ std::vector<Clause> precharge_floors(const Ground& ground, const Choice& now, co
   const Loom& loom = *corner.loom;
   const Circuit& circuit = corner.solved.circuit;
   const Lookup lookup(loom, ground.values);
-  const double full_v = traction_full_v(circuit);
+  const double full_v = cable_class_v(corner.solved);
   double farad = 0;
   for (const Capacitance& c : loom.elements.capacitances) farad += c.farad.value.value_or(0);
   std::vector<Clause> out;

@@ -13,13 +13,14 @@ namespace loomproof {
 struct Closing {
   std::size_t contact = 0;
   std::size_t capacitance = 0;
-  PartIndex supply;          // the part that is the source
-  double source_v = 0;       // full charge
-  double loop_ohm = 0;       // source and everything on the way, copper at 20 degC, contact closed
-  bool source_known = true;  // false: the source's resistance is not given, loop_ohm is too small
+  std::vector<PartIndex> supplies;  // the part that is the source, or all of packs in series
+  double source_v = 0;              // full charge
+  double loop_ohm = 0;              // source and everything on the way, copper at 20 degC, contact closed
+  bool source_known = true;         // false: the source's resistance is not given, loop_ohm is too small
   /// Resistance of the path around the open contact through resistors; nothing when there is none.
   std::optional<double> precharge_ohm;
   std::vector<std::size_t> around;  // branches of that path
+  std::vector<std::size_t> links;   // branches between packs in series
 };
 
 /// A contact counts where, in some settled point, it stands open and every other contact of the way is closed: a plug

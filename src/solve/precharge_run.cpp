@@ -12,7 +12,7 @@
 namespace loomproof {
 namespace {
 
-constexpr int cells = 32;          // of the source's voltage
+constexpr int cells = 32;  // of the source's voltage
 constexpr double no_current_a = 1e-6;
 
 // Elements whose two ends are the ends of a capacitance, as far as conductors go that nothing opens.
@@ -72,7 +72,8 @@ class Run {
     if (situation.charge == Charge::empty) {
       double empty_v = 0;
       for (const Source& s : all.sources) {
-        if (s.part == closing.supply && s.empty_v) empty_v += *s.empty_v * s.share;
+        const bool its = std::find(closing.supplies.begin(), closing.supplies.end(), s.part) != closing.supplies.end();
+        if (its && s.empty_v) empty_v += *s.empty_v * s.share;
       }
       if (empty_v > 0) out_.source_v = std::min(out_.source_v, empty_v);
     }
