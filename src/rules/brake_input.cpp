@@ -10,22 +10,28 @@
 namespace loomproof {
 namespace {
 
-// Whether its line ever has a voltage to read, by conductors and any position of the switches: the supply of the brake
-// switches is live at the far side of a contact that could lead it here.
-bool feeds(const Solved& solved, const Input& input) {
+// Whether its line leads to a supply, by conductors and any position of the switches, and has no voltage to read in any
+// situation: then that is told where it begins. A line that leads to none is wrong by itself.
+bool supply_is_dead(const Solved& solved, const Input& input) {
   constexpr double no_voltage_v = 0.5;
   const Circuit& circuit = solved.circuit;
+  const Elements& all = solved.loom->elements;
   const auto line = reached(solved.graph, circuit, circuit.node(input.terminal),
                             [&](const Branch& b) { return is_conductor(circuit, b); });
-  return std::any_of(solved.points.begin(), solved.points.end(), [&](const OperatingPoint& point) {
-    const int reference = circuit.node(input.reference);
-    for (int n = 0; n < circuit.nodes; ++n) {
-      const bool alive = line[n] != 0 && point.piece[n] == point.piece[reference] &&
-                         std::fabs(point.node_v[n] - point.node_v[reference]) > no_voltage_v;
-      if (alive) return true;
-    }
-    return false;
-  });
+  const auto leads_to = [&](TerminalIndex pole) { return line[circuit.node(pole)] != 0; };
+  const bool has_supply = std::any_of(all.sources.begin(), all.sources.end(),
+                                      [&](const Source& s) { return s.zone != Zone::signal && leads_to(s.pos); }) ||
+                          std::any_of(all.converters.begin(), all.converters.end(),
+                                      [&](const Converter& c) { return leads_to(c.out_pos); });
+  return has_supply && std::none_of(solved.points.begin(), solved.points.end(), [&](const OperatingPoint& point) {
+           const int reference = circuit.node(input.reference);
+           for (int n = 0; n < circuit.nodes; ++n) {
+             const bool alive = line[n] != 0 && point.piece[n] == point.piece[reference] &&
+                                std::fabs(point.node_v[n] - point.node_v[reference]) > no_voltage_v;
+             if (alive) return true;
+           }
+           return false;
+         });
 }
 
 void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obligation& owed) {
@@ -54,12 +60,13 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obliga
     torque_ever |= pulls;
     torque_with_brake |= on && pulls;
   }
-  if (!asserted && !torque_ever && !feeds(solved, input)) {
+  if (!asserted && !torque_ever && supply_is_dead(solved, input)) {
     // What feeds the switch is dead, and so is the controller: that is told where it begins.
-    owed.undecided(fmt::format("'{}' never reads braking, and nothing that could feed it is live in any situation: "
-                               "whether a brake takes the drive away is not shown",
-                               owed.subject.name),
-                   "see what keeps its supply dead: the first findings of this list that speak of it");
+    owed.undecided(
+        fmt::format("'{}' never reads braking, and the supply that its line leads to is live in no situation: "
+                    "whether a brake takes the drive away is not shown",
+                    owed.subject.name),
+        "see what keeps its supply dead: the first findings of this list that speak of it");
   } else if (!asserted) {
     owed.broken(fmt::format("no position of any switch makes '{}' read braking", owed.subject.name))
         .note("it is wired so that it cannot cut the drive")
