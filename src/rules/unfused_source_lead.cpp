@@ -48,6 +48,9 @@ void judge_unfused_source_lead(const Rule& rule, const Solved& solved, Ledger& l
     owed.note("a chafe there meets the whole source, and nothing opens");
     if (const auto fuse = far_fuse(solved, lead))
       owed.note(fmt::format("'{}' at its far end protects what lies behind it, never this lead", *fuse));
+    const Wire& other = loom.wire(lead.other_wire);
+    owed.see(other.at, fmt::format("the other side of the loop, '{}' from '{}', has no device within its length either",
+                                   other.name, loom.title(lead.other_pole)));
     if (lead.wires.size() > 1) owed.note(fmt::format("{} wires hang on it without a device", lead.wires.size()));
     owed.fix(fmt::format("put the fuse within {} of '{}' ({} where every lead runs in a sheath)",
                          show(bare_lead_allowed), loom.title(lead.pole), show(sheathed_lead_allowed)));

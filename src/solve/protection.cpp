@@ -222,16 +222,35 @@ class Loops {
     for (auto& [cluster, pieces] : reachable) {
       if (pieces.size() < 2) continue;
       // The device belongs where less conductor has to go behind it; on the positive side when that is a tie.
-      const auto largest = std::max_element(
-          pieces.begin(), pieces.end(), [](const auto& a, const auto& b) { return a.second.metres < b.second.metres; });
+      const auto order = [&](const auto& piece) {
+        return std::pair(std::lround(piece.second.metres * 1e3), !has_positive(piece.first, p));
+      };
+      const auto largest = std::max_element(pieces.begin(), pieces.end(),
+                                            [&](const auto& a, const auto& b) { return order(a) < order(b); });
+      const BareLead other = bare_lead(largest->first, largest->second.wires, p, lengths);
       for (auto& [piece, list] : pieces) {
         if (piece == largest->first) continue;
-        add_bare_lead(piece, list.wires, p, lengths);
+        BareLead lead = bare_lead(piece, list.wires, p, lengths);
+        lead.other_pole = other.pole;
+        lead.other_wire = other.wires.front();
+        for (const WireIndex w : lead.wires) {
+          bare_[w.value] = 1;
+          out_.wires[w.value].state = WireProtection::State::none;
+        }
+        out_.bare_leads.push_back(std::move(lead));
       }
     }
   }
 
-  void add_bare_lead(int piece, std::vector<std::size_t> wires, const Pieces& p, const Lengths& lengths) {
+  bool has_positive(int piece, const Pieces& p) const {
+    const auto lies_in = [&](TerminalIndex t) { return p.piece[circuit_.node(t)] == piece; };
+    return std::any_of(loom_.elements.sources.begin(), loom_.elements.sources.end(),
+                       [&](const Source& s) { return lies_in(s.pos); }) ||
+           std::any_of(loom_.elements.converters.begin(), loom_.elements.converters.end(),
+                       [&](const Converter& c) { return lies_in(c.out_pos); });
+  }
+
+  BareLead bare_lead(int piece, std::vector<std::size_t> wires, const Pieces& p, const Lengths& lengths) const {
     BareLead lead;
     bool found = false;
     const auto try_pole = [&](TerminalIndex t) {
@@ -259,11 +278,9 @@ class Loops {
       const auto& length = loom_.wires[w].length;
       lead.length = std::max(lead.length, Metre(farthest_m(b, lengths.bare, length ? length->value.value : 0)));
       all_sheathed = all_sheathed && loom_.wires[w].sheathed;
-      bare_[w] = 1;
-      out_.wires[w].state = WireProtection::State::none;
     }
     lead.allowed = all_sheathed ? sheathed_lead_allowed : bare_lead_allowed;
-    out_.bare_leads.push_back(std::move(lead));
+    return lead;
   }
 
   // --- loops whose devices do not protect ---

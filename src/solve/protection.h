@@ -50,6 +50,10 @@ struct BareLead {
   std::vector<WireIndex> wires;  // all wires without a device, nearest to the pole first
   Metre length{};                // to the farthest point without a device
   Metre allowed{};
+  // The other side of the loop, which a device would protect as well: its pole, and the wire beyond the length allowed
+  // that is nearest to it.
+  TerminalIndex other_pole;
+  WireIndex other_wire;
 };
 
 struct Protection {
