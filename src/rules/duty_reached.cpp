@@ -89,6 +89,38 @@ void judge_given(const Solved& solved, std::size_t d, Obligation& owed) {
   }
 }
 
+bool gives_torque(const Loom& loom, const OperatingPoint& point, PartIndex part) {
+  bool has_torque = false;
+  for (std::size_t o = 0; o < loom.elements.outputs.size(); ++o) {
+    const Output& output = loom.elements.outputs[o];
+    if (output.part != part || output.name != "torque") continue;
+    if (point.logic.output_on[o] == 0) return false;
+    has_torque = true;
+  }
+  return has_torque;
+}
+
+bool meets(const Situation& situation, const DutyPoint& duty) {
+  return std::all_of(duty.with.begin(), duty.with.end(),
+                     [&](const auto& fixed) { return situation.positions[fixed.first.value] == fixed.second; });
+}
+
+// A motor lead that stands parted wherever its controller gives torque: then that is why.
+std::optional<TerminalIndex> lead_never_joined(const Solved& solved, const DutyPoint& duty) {
+  for (const ChannelCurrent& wanted : duty.currents) {
+    if (wanted.amps.value == 0) continue;
+    std::optional<TerminalIndex> parted;
+    for (const OperatingPoint& point : solved.points) {
+      if (point.situation.duty || !meets(point.situation, duty)) continue;
+      if (!gives_torque(*solved.loom, point, wanted.part)) continue;
+      parted = parted_lead(solved.circuit, point, wanted);
+      if (!parted) break;
+    }
+    if (parted) return parted;
+  }
+  return std::nullopt;
+}
+
 void judge_duty_reached(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   for (std::size_t d = 0; d < loom.duty.size(); ++d) {
@@ -99,8 +131,14 @@ void judge_duty_reached(const Rule& rule, const Solved& solved, Ledger& ledger) 
       continue;
     }
     owed.broken(fmt::format("duty point '{}' is possible in no switch state", loom.duty[d].name))
-        .note("its currents were judged by no rule")
-        .fix("see what keeps the part dead: contactor coil, key, throttle, permit, or a position under `with`");
+        .note("its currents were judged by no rule");
+    if (const auto lead = lead_never_joined(solved, loom.duty[d])) {
+      owed.note(fmt::format("contacts part '{}' from every motor wherever its controller gives torque",
+                            loom.title(*lead)))
+          .fix("close those contacts in the states in which the vehicle drives");
+      continue;
+    }
+    owed.fix("see what keeps the part dead: contactor coil, key, throttle, permit, or a position under `with`");
   }
   judge_channels(rule, loom, ledger);
 }

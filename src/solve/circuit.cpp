@@ -154,7 +154,6 @@ void pair_leads(const Loom& loom, Circuit& circuit) {
       if (other.gives || other.channel != leads[i].channel || circuit.island_of[to] != circuit.island_of[from])
         continue;
       circuit.lead_pairs.push_back({leads[i].part, i, from, to});
-      break;
     }
   }
 }

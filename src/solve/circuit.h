@@ -35,7 +35,8 @@ struct Branch {
   double ohm = 0;  // series resistance when it conducts; always > 0
 };
 
-/// Injection of a lead pair: a duty channel's current enters at `from` and leaves at `to` (motor phases).
+/// Injection of a lead pair: a duty channel's current enters at `from` and leaves at `to` (motor phases). A lead that
+/// contacts may join to one motor or another has one pair for each, one after the other: see takes_current().
 struct LeadPair {
   PartIndex part;  // that gives the channel
   std::size_t lead = 0;

@@ -231,8 +231,19 @@ struct Network::Inside {
     }
     double largest = 1;
     for (double a : now.source_a) largest = std::max(largest, std::fabs(a));
-    if (now.residual_a > 1e-6 * largest)
-      now.trouble = "currents do not add up: a current is driven where no path takes it";
+    if (now.residual_a > 1e-6 * largest) now.trouble = where_it_does_not_add_up();
+  }
+
+  // A contact that opens by itself under the duty, in a motor's lead.
+  std::string where_it_does_not_add_up() const {
+    if (now.situation.duty) {
+      for (const ChannelCurrent& c : loom.duty[now.situation.duty->value].currents) {
+        if (const auto lead = c.amps.value != 0 ? parted_lead(circuit, now, c) : std::nullopt)
+          return fmt::format("open phase: {} is driven, and then a contact parts it from its motor",
+                             loom.title(*lead));
+      }
+    }
+    return "currents do not add up: a current is driven where no path takes it";
   }
 
   // Largest voltage between poles of batteries in a piece; sections of one stand in series.
@@ -309,11 +320,12 @@ struct Network::Inside {
         if (load.part != c.part || load.channel != c.channel) continue;
         if (!can_work(i, c.amps.value > 0, base)) return false;
       }
+      if (c.amps.value != 0 && parted_lead(circuit, base, c)) return false;
     }
     return true;
   }
 
-  void put_on(const DutyPoint& duty) {
+  void put_on(const DutyPoint& duty, const OperatingPoint& base) {
     for (const ChannelCurrent& c : duty.currents) {
       for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
         const Load& load = loom.elements.loads[i];
@@ -321,7 +333,8 @@ struct Network::Inside {
       }
       for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
         const LeadPair& pair = circuit.lead_pairs[p];
-        if (pair.part == c.part && loom.elements.leads[pair.lead].channel == c.channel)
+        if (pair.part == c.part && loom.elements.leads[pair.lead].channel == c.channel &&
+            takes_current(circuit, base, p))
           linear.set_pair(p, c.amps.value);
       }
     }
@@ -384,7 +397,7 @@ std::optional<OperatingPoint> Network::add_duty(const OperatingPoint& base, Duty
   in.now.trouble.clear();
   in.now.situation.duty = duty;
   for (std::size_t p = 0; p < in.circuit.lead_pairs.size(); ++p) in.linear.set_pair(p, 0);
-  in.put_on(point);
+  in.put_on(point, base);
   in.settle_logic({});
   in.finish();
   // A controller with a window of its own stops giving back at its end: no state that holds. What happens on the way
@@ -400,6 +413,28 @@ std::vector<std::size_t> Network::undefined_inputs(const OperatingPoint& point) 
 
 void Network::alter(const CircuitChange& change) {
   inside_->alter(change);
+}
+
+bool takes_current(const Circuit& circuit, const OperatingPoint& point, std::size_t pair) {
+  const std::vector<LeadPair>& pairs = circuit.lead_pairs;
+  const auto joined = [&](const LeadPair& p) { return point.piece[p.from] == point.piece[p.to]; };
+  if (!joined(pairs[pair])) return false;
+  for (std::size_t p = pair; p > 0 && pairs[p - 1].lead == pairs[pair].lead; --p) {
+    if (joined(pairs[p - 1])) return false;
+  }
+  return true;
+}
+
+std::optional<TerminalIndex> parted_lead(const Circuit& circuit, const OperatingPoint& point, const ChannelCurrent& c) {
+  const std::vector<LeadPair>& pairs = circuit.lead_pairs;
+  for (std::size_t p = 0; p < pairs.size();) {
+    const Lead& lead = circuit.loom->elements.leads[pairs[p].lead];
+    bool taken = false;
+    for (const std::size_t of = pairs[p].lead; p < pairs.size() && pairs[p].lead == of; ++p)
+      taken |= takes_current(circuit, point, p);
+    if (!taken && lead.part == c.part && lead.channel == c.channel) return lead.terminal;
+  }
+  return std::nullopt;
 }
 
 std::optional<Volt> voltage(const Circuit& circuit, const OperatingPoint& point, TerminalIndex a, TerminalIndex b) {

@@ -68,6 +68,27 @@ bool moves_by_hand(const Condition& c) {
 
 namespace {
 
+// Loads whose part drives a lead (a motor phase) through this contact alone: their channels.
+std::vector<std::size_t> channels_through(const Solved& solved, const Branch& contact, const OperatingPoint& point) {
+  const Circuit& circuit = solved.circuit;
+  std::vector<std::size_t> out;
+  for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
+    const LeadPair& pair = circuit.lead_pairs[p];
+    if (circuit.island_of[pair.from] != circuit.island_of[contact.a] || !takes_current(circuit, point, p)) continue;
+    const auto conducts = [&](const Branch& b) {
+      if (b.type == BranchType::contact && (b.index == contact.index || point.logic.contact_closed[b.index] == 0))
+        return false;
+      return is_conductor(circuit, b);
+    };
+    if (reached(solved.graph, circuit, pair.from, conducts)[pair.to] != 0) continue;
+    const auto& loads = solved.loom->elements.loads;
+    for (std::size_t i = 0; i < loads.size(); ++i) {
+      if (loads[i].part == pair.part && !loads[i].channel.empty()) out.push_back(i);
+    }
+  }
+  return out;
+}
+
 // How points settle with every contact as it is: what is followed when one of them is held open.
 using Trails = std::map<std::size_t, SettlingTrail>;
 
@@ -103,6 +124,8 @@ void open_contact(const Solved& solved, Network& network, Trails& trails, std::s
     for (std::size_t k : fed.loads) had(all.loads[k].pos, all.loads[k].neg);
     for (std::size_t k : fed.converters) had(all.converters[k].in_pos, all.converters[k].in_neg);
     for (std::size_t k : fed.coils) had(all.coils[k].a, all.coils[k].b);
+    // A phase that opens under drive has the bus of its controller across it at the least.
+    for (const std::size_t k : channels_through(solved, branch, fed_at)) had(all.loads[k].pos, all.loads[k].neg);
   }
 }
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "model/index.h"
+#include "model/loom.h"
 #include "solve/circuit.h"
 
 namespace loomproof {
@@ -40,6 +41,13 @@ struct OperatingPoint {
   double residual_a = 0;  // largest Kirchhoff residual of any node
   std::string trouble;    // why this point is not to be relied on: chatter, no convergence; empty = settled
 };
+
+/// Whether a duty's current flows from the lead of a pair to the other: the first pair of that lead whose ends closed
+/// contacts join, by the pieces of the point.
+bool takes_current(const Circuit&, const OperatingPoint&, std::size_t pair);
+
+/// A lead of a duty's channel (a motor phase) that ends at open contacts: what drives a motor stops then.
+std::optional<TerminalIndex> parted_lead(const Circuit&, const OperatingPoint&, const ChannelCurrent&);
 
 /// Voltage between two terminals; nullopt when no conductor ties them to one another.
 std::optional<Volt> voltage(const Circuit&, const OperatingPoint&, TerminalIndex a, TerminalIndex b);

@@ -200,7 +200,9 @@ struct Phase {
 };
 inline std::vector<Phase> phases_of(const Circuit& circuit, const OperatingPoint& point) {
   std::vector<Phase> out;
-  for (const LeadPair& pair : circuit.lead_pairs) {
+  for (std::size_t p = 0; p < circuit.lead_pairs.size(); ++p) {
+    const LeadPair& pair = circuit.lead_pairs[p];
+    if (!takes_current(circuit, point, p)) continue;
     const Lead& lead = circuit.loom->elements.leads[pair.lead];
     out.push_back({pair.from, pair.to, duty_amps(*circuit.loom, point, pair.part, lead.channel, 0)});
   }
