@@ -6,7 +6,6 @@
 #include <numeric>
 #include <utility>
 
-#include "solve/fault_idle.h"
 #include "solve/linear_network.h"
 #include "solve/union_find.h"
 
@@ -29,6 +28,38 @@ bool may_be_a_link(const Circuit& circuit, const FaultLines& lines, std::size_t 
     default:
       return false;
   }
+}
+
+// Voltages that a condition asks for.
+void list_powered_nodes(const Circuit& circuit, const Condition& c, std::vector<std::pair<int, int>>& out) {
+  if (c.op == Condition::Op::powered) out.emplace_back(circuit.node(c.pos), circuit.node(c.neg));
+  for (const Condition& inner : c.of) list_powered_nodes(circuit, inner, out);
+}
+
+// Pairs of nodes between which the logic, a rule of `must` or a load that conducts nothing reads a voltage. What is
+// read across a branch of its own needs no entry: the branch itself holds its two ends together.
+std::vector<std::pair<int, int>> observers_of(const Circuit& circuit) {
+  const Elements& all = circuit.loom->elements;
+  std::vector<std::pair<int, int>> out;
+  const auto add = [&](TerminalIndex a, TerminalIndex b) { out.emplace_back(circuit.node(a), circuit.node(b)); };
+  for (const Input& i : all.inputs) add(i.terminal, i.reference);
+  for (const Converter& c : all.converters) add(c.in_pos, c.in_neg);
+  for (const Coil& c : all.coils) {
+    if (!c.ohm) add(c.a, c.b);
+  }
+  for (const Load& l : all.loads) {
+    if (!draws_current(l)) add(l.pos, l.neg);
+  }
+  for (const Must& must : circuit.loom->musts) {
+    if (!must.live) continue;
+    for (const Source& s : all.sources) add(*must.live, s.neg);
+    for (const Converter& c : all.converters) add(*must.live, c.out_neg);
+  }
+  for (const Source& s : all.sources) list_powered_nodes(circuit, s.when, out);
+  for (const Converter& c : all.converters) list_powered_nodes(circuit, c.when, out);
+  for (const Contact& c : all.contacts) list_powered_nodes(circuit, c.closed_when, out);
+  for (const Output& o : all.outputs) list_powered_nodes(circuit, o.when, out);
+  return out;
 }
 
 // By line: the chain that it lies in.

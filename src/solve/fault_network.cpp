@@ -265,12 +265,7 @@ void FaultNetwork::settle_step() {
 void FaultNetwork::settle_logic(bool moved) {
   cycle_.clear();
   for (std::size_t step = 0;; ++step) {
-    steps_ = step;
     laws_.thaw();
-    if (keeps_begun_) {
-      begun_.resize(step);
-      begun_.push_back(modes());
-    }
     settle_step();
     if (!point_.trouble.empty()) return;
     logic_.next(point_, next_, moved && step == 0);
@@ -301,13 +296,6 @@ bool FaultNetwork::overloads(std::size_t fuse) const {
   if (open_[l] != 0 || !given_.fuses[fuse].rated_a) return false;
   const double opens_a = (1 - 1e-6) * fuse_opens_at * *given_.fuses[fuse].rated_a;
   return std::fabs(across(lines_.all[l])) / lines_.all[l].ohm >= opens_a;
-}
-
-bool FaultNetwork::overloads_fuse() const {
-  for (std::size_t i = 0; i < given_.fuses.size(); ++i) {
-    if (overloads(i)) return true;
-  }
-  return false;
 }
 
 bool FaultNetwork::blow_fuses() {
@@ -366,18 +354,15 @@ const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, cons
   return settle(false);
 }
 
-const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic, const Modes& modes,
-                                                const Modes* guess) {
+const OperatingPoint& FaultNetwork::settle_from(const Situation& situation, const LogicState& logic,
+                                                const Modes& modes) {
   go_on();
   begin(situation);
   laws_.set_state(modes.laws);
-  laws_.set_hints(guess != nullptr ? &guess->laws : nullptr);
   point_.converter_out_a = modes.out_a;
   point_.logic = logic;
   logic_.force(point_.logic);
-  settle(fault_ == nullptr || fault_->type == FaultType::switch_stuck);
-  laws_.set_hints(nullptr);
-  return point_;
+  return settle(fault_ == nullptr || fault_->type == FaultType::switch_stuck);
 }
 
 const OperatingPoint& FaultNetwork::settle_again() {

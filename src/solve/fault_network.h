@@ -2,7 +2,6 @@
 #pragma once
 
 #include <cstdint>
-#include <span>
 #include <utility>
 #include <vector>
 
@@ -56,8 +55,7 @@ class FaultNetwork {
   const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&,
                                     const std::vector<double>& node_v, const std::vector<int>& piece);
   /// From a state of the logic as it stands, moved by the fault alone: with one in, it must be of this situation.
-  /// @param guess  as of settle_from_rest()
-  const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&, const Modes* guess = nullptr);
+  const OperatingPoint& settle_from(const Situation&, const LogicState&, const Modes&);
   /// Again, from where it stands.
   const OperatingPoint& settle_again();
 
@@ -70,14 +68,6 @@ class FaultNetwork {
   Modes modes() const { return {laws_.state(), point_.converter_out_a}; }
   const Circuit& circuit() const { return circuit_; }
   const FaultLines& lines() const { return lines_; }
-  /// States of the logic that the last settling passed through on its way to that of the point.
-  std::span<const LogicState> passed() const { return {seen_.data(), steps_}; }
-  /// By state of the logic that the last settling without a fault passed through, and by the last: what its branches
-  /// began with. Only when keep_begun(true) was called before.
-  const std::vector<Modes>& begun() const { return begun_; }
-  void keep_begun(bool keep) { keeps_begun_ = keep; }
-  /// Whether the point has a fuse in it that a fault would find opened.
-  bool overloads_fuse() const;
   const std::vector<std::size_t>& blown() const { return blown_; }  // fuses that the fault has opened
 
   /// Sets what the fault decides by itself, as settle_from() does with the state that it is given.
@@ -181,9 +171,6 @@ class FaultNetwork {
   std::vector<std::uint8_t> modes_, is_blown_;  // scratch
   std::vector<double> numbers_;
   std::size_t numbers_each_ = 0;  // of a record
-  std::size_t steps_ = 0;
-  bool keeps_begun_ = false;
-  std::vector<Modes> begun_;
   LogicState next_;
   std::vector<LogicState> seen_, cycle_;
 };

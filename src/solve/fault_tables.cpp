@@ -6,14 +6,11 @@
 #include <map>
 #include <utility>
 
-#include "solve/fault_idle.h"
 #include "solve/light.h"
 #include "solve/switch_states.h"
 
 namespace loomproof {
 namespace {
-
-constexpr std::size_t most_kept_ways = 2048;  // states of a table, for memory's sake
 
 // Every combination, each one switch move from the one before.
 std::vector<Positions> every_state(const Loom& loom, const Parts& parts) {
@@ -63,18 +60,6 @@ std::vector<Positions> near_positions(const Loom& loom, const Parts& parts) {
     }
   }
   return out;
-}
-
-// Settled, read one way only, no watch violated: what a fault that changes nothing would be seen to do.
-bool is_quiet(const FaultNetwork& network, const BaseState& state, const std::vector<WatchResult>& watches,
-              std::vector<std::uint8_t>& seen) {
-  const OperatingPoint& point = network.point();
-  if (!point.trouble.empty() || point.logic != state.logic || network.overloads_fuse()) return false;
-  observe(network.circuit(), point, seen);
-  if (seen != state.seen || !network.undefined_inputs().empty()) return false;
-  return std::none_of(watches.begin(), watches.end(), [&](const WatchResult& w) {
-    return matches(w.watch, state.situation.positions) && violation(w.watch, network.circuit(), point);
-  });
 }
 
 }  // namespace
@@ -196,49 +181,6 @@ Table widen(FaultNetwork& network, const Table& base, const Parts& more) {
     }
   }
   return out;
-}
-
-namespace {
-
-// A fault that leaves the first states of the way alone leads to the next one all the same.
-void find_unaffected(const FaultNetwork& network, IdleFaults& finder, std::size_t faults, bool keeps_way,
-                     BaseState& state) {
-  const auto passed = network.passed();
-  state.idle_from_rest.assign(faults, true);
-  std::vector<std::uint8_t> unaffected(faults, 0);
-  for (std::size_t k = 0; k < passed.size(); ++k) {
-    finder.narrow(state.situation, passed[k], state.idle_from_rest);
-    for (std::size_t f = 0; f < faults; ++f)
-      if (state.idle_from_rest[f]) ++unaffected[f];
-    if (keeps_way) state.way.push_back({passed[k], network.begun()[k]});
-  }
-  if (!keeps_way) return;
-  state.way.push_back({state.logic, network.begun().back()});
-  state.unaffected = std::move(unaffected);
-}
-
-}  // namespace
-
-void find_idle(FaultNetwork& network, const FaultWalk& walk, Table& table) {
-  IdleFaults finder(network, walk.faults);
-  const bool keeps_way = table.states.size() <= most_kept_ways;
-  network.keep_begun(keeps_way);
-  std::vector<std::uint8_t> seen;
-  for (BaseState& state : table.states) {
-    network.settle_from(state.situation, state.logic, state.modes);
-    if (is_quiet(network, state, walk.watches, seen) && network.passed().empty()) {
-      state.idle.assign(walk.faults.size(), true);
-      finder.narrow(state.situation, state.logic, state.idle);
-    }
-    if (!state.first) continue;
-    network.settle_from_rest(state.situation, &state.modes);
-    if (!network.point().trouble.empty() || network.point().logic != state.logic) continue;
-    const bool is_all_quiet = !state.idle.empty() && is_quiet(network, state, walk.watches, seen);
-    find_unaffected(network, finder, walk.faults.size(), keeps_way, state);
-    for (std::size_t f = 0; f < walk.faults.size(); ++f)
-      state.idle_from_rest[f] = is_all_quiet && state.idle_from_rest[f] && state.idle[f];
-  }
-  network.keep_begun(false);
 }
 
 }  // namespace loomproof

@@ -15,12 +15,6 @@ namespace loomproof {
 /// Switches, by index of their part, ascending.
 using Parts = std::vector<std::size_t>;
 
-/// A state of the logic that a settling passes through.
-struct Waypoint {
-  LogicState logic;
-  FaultNetwork::Modes begun;  // what its branches began with
-};
-
 /// The switches one state ago, and so on back to rest.
 struct Step {
   Positions positions;
@@ -32,12 +26,9 @@ struct BaseState {
   Situation situation;
   LogicState logic;
   FaultNetwork::Modes modes;
-  std::vector<std::uint8_t> seen;          // what a person sees of it
-  bool first = true;                       // of its situation; others differ in what they remember
-  std::shared_ptr<const Step> came_from;   // of these others: by the fewest moves
-  std::vector<bool> idle, idle_from_rest;  // by fault: it changes nothing here, or on the way here; empty: not known
-  std::vector<Waypoint> way;               // from rest to this state, which is the last; empty: not kept
-  std::vector<std::uint8_t> unaffected;    // by fault: how many of the first waypoints it changes nothing in
+  std::vector<std::uint8_t> seen;         // what a person sees of it
+  bool first = true;                      // of its situation; others differ in what they remember
+  std::shared_ptr<const Step> came_from;  // of these others: by the fewest moves
 };
 
 /// All states that some switches can bring about.
@@ -61,9 +52,5 @@ Table explore(FaultNetwork&, const Parts&);
 
 /// The same states with switches besides that decide nothing.
 Table widen(FaultNetwork&, const Table& base, const Parts& more);
-
-/// Finds for every state the faults that change nothing in it, and how far each leaves the way there alone. The network
-/// has none in it.
-void find_idle(FaultNetwork&, const FaultWalk&, Table&);
 
 }  // namespace loomproof

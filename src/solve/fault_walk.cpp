@@ -20,9 +20,6 @@
 namespace loomproof {
 namespace {
 
-// Faults that walk over a table; for fewer, the search for what is idle costs more than it saves.
-constexpr std::size_t worth_an_idle_search = 4;
-
 Parts listed(const Loom& loom, const std::vector<char>& is) {
   Parts out;
   for (std::size_t p = 0; p < is.size(); ++p) {
@@ -411,13 +408,6 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
         find_positions(*bounds, loom, walk.faults[first], suspects[first]);
       };
     });
-  }
-  std::vector<std::size_t> visitors(tables.size(), 0);
-  for (const std::vector<std::size_t>& c : classes) {
-    for (const Errand& errand : errands[c.front()]) ++visitors[errand.table];
-  }
-  for (std::size_t t = 0; t < tables.size(); ++t) {
-    if (shortcuts.idle && visitors[t] >= worth_an_idle_search) find_idle(network, walk, tables[t]);
   }
   // The longest first, or one thread is left with it when the others have ended.
   const auto length = [&](const std::vector<std::size_t>& c) {

@@ -63,7 +63,6 @@ struct FaultWalk {
 struct WalkShortcuts {
   bool cones = true;    // else every switch and every fault
   bool classes = true;  // one fault answers for all that leave the same circuit
-  bool idle = true;     // a fault that touches nothing that is looked at is not settled
   bool bounds = true;   // what no state can violate is not settled
   bool meeting = true;  // what strikes in a state to which the way from rest leads is settled once
   bool hints = true;    // settling starts from what is known of the state without the fault

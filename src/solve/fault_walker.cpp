@@ -119,41 +119,18 @@ class Walker::Inside {
     return at->second;
   }
 
-  bool is_idle(const std::vector<bool>& idle) {
-    if (idle.empty() || !idle[fault_]) return false;
-    ++outcome_->points;  // that of the state itself, in which nothing is amiss
-    return true;
-  }
-
   // Where the way from rest ends in the very state of the logic in which the fault struck, that state is settled
   // already: the same network, at rest in the same logic.
   void visit(const BaseState& state) {
-    bool had = is_idle(state.idle);
-    if (state.first && !is_idle(state.idle_from_rest)) {
-      const OperatingPoint& point = settle_from_rest(state);
-      const bool same = shortcuts_.meeting && !had && (is_last_ || is_of(state, point));
-      if (same) ++outcome_->points;
-      look_all(state, point, !same);
-      had |= same;
+    bool had = false;
+    if (state.first) {
+      const OperatingPoint& point =
+          network_.settle_from_rest(state.situation, shortcuts_.hints ? &state.modes : nullptr);
+      had = shortcuts_.meeting && is_of(state, point);
+      if (had) ++outcome_->points;
+      look_all(state, point, !had);
     }
     if (!had) look_all(state, network_.settle_from(state.situation, state.logic, state.modes), false);
-  }
-
-  // Begins where the fault first changes something, at the latest at rest as it is without the fault, unless that is
-  // another rest. A coil that it has killed was never on: the state before the one that it is on in shows that.
-  const OperatingPoint& settle_from_rest(const BaseState& state) {
-    const FaultNetwork::Modes* hints = shortcuts_.hints ? &state.modes : nullptr;
-    std::size_t from = state.unaffected.empty() ? 0 : state.unaffected[fault_];
-    if (from > 0 && walk_.faults[fault_].type == FaultType::coil_open) --from;
-    is_last_ = from > 0 && from + 1 == state.way.size();
-    if (state.way.empty() || (from == 0 && rests_otherwise())) return network_.settle_from_rest(state.situation, hints);
-    return network_.settle_from(state.situation, state.way[from].logic, state.way[from].begun, hints);
-  }
-
-  // Switches, supplies and converters decide what is on at rest.
-  bool rests_otherwise() const {
-    const FaultType type = walk_.faults[fault_].type;
-    return type == FaultType::switch_stuck || type == FaultType::supply_lost || type == FaultType::converter_dead;
   }
 
   bool is_of(const BaseState& state, const OperatingPoint& point) {
@@ -245,7 +222,6 @@ class Walker::Inside {
   std::vector<std::size_t> concerned_;  // in the state under way
   std::vector<std::uint8_t> now_;
   LogicState forced_;
-  bool is_last_ = false;  // the way from rest began at the state itself
   Outcome* outcome_ = nullptr;
   Announcements* signs_ = nullptr;
   std::size_t fault_ = 0;

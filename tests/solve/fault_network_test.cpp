@@ -304,8 +304,7 @@ TEST_CASE("cut by cones it finds what it finds when every switch and every fault
 
 TEST_CASE("what it does not settle would have changed nothing") {
   const auto files = designs_of({"/control", "/rules/drive-cut", "/rules/brake-input", "/rules/throttle-return"});
-  const WalkShortcuts none{
-      .classes = false, .idle = false, .bounds = false, .meeting = false, .hints = false, .memory = false};
+  const WalkShortcuts none{.classes = false, .bounds = false, .meeting = false, .hints = false, .memory = false};
   std::size_t found = 0, looms = 0;
   for (std::size_t i = 0; i < files.size(); i += every(5)) {
     const Loom loom = loom_of(texts::of_file(files[i]));
