@@ -363,6 +363,14 @@ OperatingPoint Network::settle_base(const Situation& situation, const SettlingTr
   return std::move(*inside_->settle_base({write, follow, nullptr}));
 }
 
+std::optional<OperatingPoint> Network::settle_rest_after(const Situation& situation, const SettlingTrail& known,
+                                                         const SettlingTrail* follow, SettlingTrail* write) {
+  go_on();
+  inside_->start(situation);
+  inside_->logic.rest(inside_->now, inside_->now.logic);
+  return inside_->settle_base({write, follow, &known});
+}
+
 OperatingPoint Network::settle_from(const OperatingPoint& before, const Situation& situation,
                                     const SettlingTrail* follow, SettlingTrail* write) {
   inside_->start_from(before, situation);

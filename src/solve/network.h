@@ -48,6 +48,11 @@ class Network {
   /// @param write   null, or where the steps taken are written to
   OperatingPoint settle_base(const Situation&, const SettlingTrail* follow, SettlingTrail* write);
 
+  /// The same, unless the logic comes upon a state of `known`, other steps of this situation: then its end is known too
+  /// and nullopt is returned.
+  std::optional<OperatingPoint> settle_rest_after(const Situation&, const SettlingTrail& known,
+                                                  const SettlingTrail* follow, SettlingTrail* write);
+
   /// Settles from the state that `before` left, for moves of a switch in a circuit that remembers. No duty current.
   /// @param follow, write  as of settle_base()
   OperatingPoint settle_from(const OperatingPoint& before, const Situation&, const SettlingTrail* follow = nullptr,

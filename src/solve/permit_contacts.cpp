@@ -63,16 +63,22 @@ OpenedPermit PermitContacts::open(std::size_t contact, Runs what) {
   change.logic.contacts_open = {contact};
   network_.alter(change);
   OpenedPermit out;
+  SettlingTrail running, resting, resting_before;  // of this situation, and of the one before it
   for (std::size_t p = 0; p < solved_.points.size(); ++p) {
     const OperatingPoint& before = solved_.points[p];
     if (before.situation.duty || !runs(before, what, island)) continue;
     out.ran = true;
     // While it runs a relay may hold itself, and from rest one may pull in that the contact kept out.
-    for (const OperatingPoint& then :
-         {network_.settle_from(before, before.situation), network_.settle_base(before.situation, nullptr, nullptr)}) {
-      if (!then.trouble.empty()) {
+    running.clear();
+    std::swap(resting, resting_before);
+    resting.clear();
+    const OperatingPoint on = network_.settle_from(before, before.situation, nullptr, &running);
+    const auto from_rest = network_.settle_rest_after(before.situation, running, &resting_before, &resting);
+    for (const OperatingPoint* then : {&on, from_rest ? &*from_rest : nullptr}) {
+      if (then == nullptr) continue;  // ends as the first
+      if (!then->trouble.empty()) {
         out.unsettled = p;
-      } else if (runs(then, what, island)) {
+      } else if (runs(*then, what, island)) {
         out.still = p;
         return out;
       }
