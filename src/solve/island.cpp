@@ -251,6 +251,7 @@ void Island::fill_matrix() {
 
 bool Island::solve() {
   pieces_moved_ = false;
+  if (!is_stale()) return false;
   if (pieces_stale_) find_pieces();
   if (!matrix_stale_ && !pushes_stale_) return pieces_moved_;
   pushes_stale_ = false;

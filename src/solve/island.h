@@ -51,7 +51,8 @@ class Island {
     pushes_stale_ = true;
   }
 
-  bool is_stale() const { return pieces_stale_ || matrix_stale_ || pushes_stale_; }
+  /// Whether solve() has anything to do. What nothing drives stands at 0 V whatever it conducts.
+  bool is_stale() const { return pieces_stale_ || pushes_stale_ || (alive_ && matrix_stale_); }
   /// Brings pieces and the voltages at the ends of what pushes up to date; false when nothing had changed.
   bool solve();
   /// Steps whose voltages solve() gives, ascending.
