@@ -3,6 +3,7 @@
 // Vehicle cable is 60 V d.c. cable unless it says otherwise: ISO 6722-1, SAE J1127 and J1128
 // (tests/reference/insulation_voltage.csv). docs/rules/cable-volts.md
 #include <algorithm>
+#include <cmath>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -32,31 +33,29 @@ std::vector<Extreme> by_piece_of_leads(const Solved& solved, const std::vector<i
 // 12 V wire does not need traction cable: the bond is the fault, and traction-on-frame has it.
 std::vector<Extreme> against_own_circuit(const Solved& solved) {
   const Circuit& circuit = solved.circuit;
-  std::vector<bool> is_traction(circuit.nodes, false);
+  std::vector<char> is_traction(circuit.nodes, 0);
   for (std::size_t t = 0; t < solved.zone.size(); ++t) {
-    if (solved.zone[t] == Zone::traction) is_traction[circuit.node_of[t]] = true;
+    if (solved.zone[t] == Zone::traction) is_traction[circuit.node_of[t]] = 1;
   }
+  const auto nodes = static_cast<std::size_t>(circuit.nodes);
+  std::vector<Extreme> out(nodes);
+  // By piece: without the traction circuit, and that alone; then all of it.
   struct Span {
-    double low = 0, high = 0;
-    bool seen = false;
-    void add(double v) {
-      low = seen ? std::min(low, v) : v;
-      high = seen ? std::max(high, v) : v;
-      seen = true;
-    }
+    double low = INFINITY, high = -INFINITY;
   };
-  std::vector<Extreme> out(circuit.nodes);
-  std::vector<Span> whole(circuit.nodes), rest(circuit.nodes);  // by piece; `rest` without the traction circuit
+  std::vector<Span> rest(nodes), traction(nodes);
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
     const OperatingPoint& point = solved.points[p];
-    std::fill(whole.begin(), whole.end(), Span{});
     std::fill(rest.begin(), rest.end(), Span{});
-    for (int n = 0; n < circuit.nodes; ++n) {
-      whole[point.piece[n]].add(point.node_v[n]);
-      if (!is_traction[n]) rest[point.piece[n]].add(point.node_v[n]);
+    std::fill(traction.begin(), traction.end(), Span{});
+    for (std::size_t n = 0; n < nodes; ++n) {
+      Span& span = (is_traction[n] != 0 ? traction : rest)[point.piece[n]];
+      span = {std::min(span.low, point.node_v[n]), std::max(span.high, point.node_v[n])};
     }
-    for (int n = 0; n < circuit.nodes; ++n) {
-      const Span& span = (is_traction[n] ? whole : rest)[point.piece[n]];
+    for (std::size_t n = 0; n < nodes; ++n)
+      traction[n] = {std::min(rest[n].low, traction[n].low), std::max(rest[n].high, traction[n].high)};
+    for (std::size_t n = 0; n < nodes; ++n) {
+      const Span& span = (is_traction[n] != 0 ? traction : rest)[point.piece[n]];
       const double v = std::max(span.high - point.node_v[n], point.node_v[n] - span.low);
       if (!out[n] || v > out[n].value) out[n] = {v, p};
     }
