@@ -156,31 +156,46 @@ History history_of(const BaseState& state) {
   return out;
 }
 
-// The same states with switches besides that decide nothing.
-Table widen(FaultNetwork& network, const Table& base, const Parts& more) {
-  const Loom& loom = *network.circuit().loom;
+std::optional<BaseState> settled_from(FaultNetwork& network, const BaseState& state) {
+  const OperatingPoint& point = network.settle_from(state.situation, state.base->logic, state.base->modes);
+  if (!point.trouble.empty()) return std::nullopt;
+  BaseState out = state;
+  out.base = nullptr;
+  out.logic = point.logic;
+  out.modes = network.modes();
+  observe(network.circuit(), point, out.seen);
+  return out;
+}
+
+Table wider(const Loom& loom, const Table& base, const Parts& more) {
   Table out;
   out.parts = base.parts;
   out.parts.insert(out.parts.end(), more.begin(), more.end());
   out.whole = base.whole && count_states(loom, out.parts) <= most_walked_states;
-  const std::vector<Positions> extra = out.whole ? every_state(loom, more) : near_positions(loom, more);
+  return out;
+}
+
+void fill(FaultNetwork& network, const Table& base, Table& wide,
+          const std::function<bool(const Positions&)>& is_needed) {
+  const Loom& loom = *network.circuit().loom;
+  const Parts more(wide.parts.begin() + static_cast<std::ptrdiff_t>(base.parts.size()), wide.parts.end());
+  const std::vector<Positions> extra = wide.whole ? every_state(loom, more) : near_positions(loom, more);
+  wide.states.clear();
   for (const BaseState& state : base.states) {
     for (const Positions& besides : extra) {
-      Situation situation = state.situation;
-      for (std::size_t p : more) situation.positions[p] = besides[p];
-      const OperatingPoint& point = network.settle_from(situation, state.logic, state.modes);
-      if (!point.trouble.empty()) continue;
       BaseState next;
-      next.situation = std::move(situation);
-      next.logic = point.logic;
-      next.modes = network.modes();
-      observe(network.circuit(), point, next.seen);
+      next.situation = state.situation;
+      for (std::size_t p : more) next.situation.positions[p] = besides[p];
       next.first = state.first;
       next.came_from = state.came_from;
-      out.states.push_back(std::move(next));
+      next.base = &state;
+      if (!is_needed(next.situation.positions)) {
+        wide.states.push_back(std::move(next));
+      } else if (auto settled = settled_from(network, next)) {
+        wide.states.push_back(std::move(*settled));
+      }
     }
   }
-  return out;
 }
 
 }  // namespace loomproof

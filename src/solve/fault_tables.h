@@ -3,7 +3,9 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "solve/fault_network.h"
@@ -29,9 +31,10 @@ struct BaseState {
   std::vector<std::uint8_t> seen;         // what a person sees of it
   bool first = true;                      // of its situation; others differ in what they remember
   std::shared_ptr<const Step> came_from;  // of these others: by the fewest moves
+  const BaseState* base = nullptr;  // not settled yet: the one that it follows from by switches that decide nothing
 };
 
-/// All states that some switches can bring about.
+/// All states that some switches can bring about; of a wider table not all are settled.
 struct Table {
   Parts parts;
   std::vector<BaseState> states;
@@ -40,6 +43,9 @@ struct Table {
 
 /// What a person sees of a point: by output `torque` 1 or 0, then by light 0 dark, 1 glowing, 2 shining.
 void observe(const Circuit&, const OperatingPoint&, std::vector<std::uint8_t>& out);
+
+/// What a state that is not settled yet settles to, without a fault; nothing where it does not.
+std::optional<BaseState> settled_from(FaultNetwork&, const BaseState&);
 
 /// How the switches stood on the way from rest to a state that remembers; empty for one that rest leads to at once.
 History history_of(const BaseState&);
@@ -50,7 +56,11 @@ std::size_t moved_switches(const Positions&);
 /// Breadth first along single switch moves, and every switch state from rest; without a fault.
 Table explore(FaultNetwork&, const Parts&);
 
-/// The same states with switches besides that decide nothing.
-Table widen(FaultNetwork&, const Table& base, const Parts& more);
+/// A table of the same states with switches besides that decide nothing; none of them is in it yet.
+Table wider(const Loom&, const Table& base, const Parts& more);
+/// Puts the states of a wider table into it.
+/// @param base       must outlive it
+/// @param is_needed  tells the positions of those that are to be settled at once
+void fill(FaultNetwork&, const Table& base, Table& wide, const std::function<bool(const Positions&)>& is_needed);
 
 }  // namespace loomproof

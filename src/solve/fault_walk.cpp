@@ -221,16 +221,25 @@ std::vector<std::vector<std::size_t>> open_watches(const Bounding& bounding, con
   return out;
 }
 
+// A table that is another one's states with more switches.
+struct Wider {
+  std::size_t table = 0, base = 0;
+};
+
+struct SentOut {
+  std::vector<std::vector<Errand>> errands;    // by fault
+  std::vector<std::vector<Suspect>> suspects;  // by fault
+  std::vector<Wider> wider;
+};
+
 // Who goes where: by cones with the fault in.
-std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& whole,
-                                          const std::vector<WatchGroup>& groups, std::vector<Table>& tables,
-                                          std::map<Parts, std::size_t>& table_of,
-                                          const std::vector<std::size_t>& class_of,
-                                          const std::vector<std::vector<std::size_t>>& open,
-                                          const WalkShortcuts& shortcuts, FaultWalk& walk,
-                                          std::vector<std::vector<Suspect>>& suspects) {
+SentOut send_out(FaultNetwork& network, const Cones& whole, const std::vector<WatchGroup>& groups,
+                 std::vector<Table>& tables, std::map<Parts, std::size_t>& table_of,
+                 const std::vector<std::size_t>& class_of, const std::vector<std::vector<std::size_t>>& open,
+                 const WalkShortcuts& shortcuts, FaultWalk& walk) {
   const Loom& loom = *network.circuit().loom;
-  std::vector<std::vector<Errand>> errands(walk.faults.size());
+  SentOut out{
+      std::vector<std::vector<Errand>>(walk.faults.size()), std::vector<std::vector<Suspect>>(walk.faults.size()), {}};
   bool near_only = false;
   std::size_t most_states = 0;
   for (std::size_t f = 0; f < walk.faults.size(); ++f) {
@@ -260,17 +269,15 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
       ++walk.walked;
       auto [at, fresh] = table_of.emplace(parts, tables.size());
       if (fresh) {
-        network.apply(nullptr);
         Parts more;
         const Parts& base = groups[g].parts;
         std::set_difference(parts.begin(), parts.end(), base.begin(), base.end(), std::back_inserter(more));
-        Table wide = widen(network, tables[groups[g].table], more);
-        tables.push_back(std::move(wide));
-        if (cones) network.apply(&walk.faults[f]);
+        out.wider.push_back({tables.size(), groups[g].table});
+        tables.push_back(wider(loom, tables[groups[g].table], more));
       }
       near_only |= !tables[at->second].whole;
       most_states = std::max(most_states, count_states(loom, parts));
-      errands[f].push_back({g, at->second});
+      out.errands[f].push_back({g, at->second});
     }
     for (std::size_t w : open[class_of[f]]) {
       std::vector<char> decides(loom.parts.size(), 1);
@@ -282,7 +289,7 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
           decides[p] = static_cast<char>(without[p] != 0 || with[p] != 0 || mine.parts[p] != 0);
         for (const auto& [part, position] : walk.watches[w].watch.when) decides[part.value] = 1;
       }
-      suspects[f].push_back({w, listed(loom, decides), {}});
+      out.suspects[f].push_back({w, listed(loom, decides), {}});
     }
     network.apply(nullptr);
   }
@@ -292,7 +299,7 @@ std::vector<std::vector<Errand>> send_out(FaultNetwork& network, const Cones& wh
         "and one or two moves from these were walked",
         most_states, most_walked_states);
   }
-  return errands;
+  return out;
 }
 
 // Where bounds for each position of a switch cost less than the states that they save.
@@ -311,6 +318,29 @@ void find_positions(FaultBounds& bounds, const Loom& loom, const Fault& fault, s
   std::size_t i = 0;
   for (Suspect& s : suspects) {
     if (i < watches.size() && watches[i] == s.watch) s.never = std::move(never[i++]);
+  }
+}
+
+// Of the wider tables only the states that tell of a suspect.
+void fill_wider(FaultNetwork& network, const SentOut& sent, const std::vector<std::vector<std::size_t>>& classes,
+                const std::vector<WatchGroup>& groups, const WalkShortcuts& shortcuts, const FaultWalk& walk,
+                std::vector<Table>& tables) {
+  for (const Wider& wide : sent.wider) {
+    std::vector<const Suspect*> suspects;
+    for (const std::vector<std::size_t>& c : classes) {
+      for (const Errand& errand : sent.errands[c.front()]) {
+        if (errand.table != wide.table) continue;
+        const std::vector<std::size_t>& watches = groups[errand.group].watches;
+        for (const Suspect& s : sent.suspects[c.front()]) {
+          if (std::find(watches.begin(), watches.end(), s.watch) != watches.end()) suspects.push_back(&s);
+        }
+      }
+    }
+    fill(network, tables[wide.base], tables[wide.table], [&](const Positions& at) {
+      return std::any_of(suspects.begin(), suspects.end(), [&](const Suspect* s) {
+        return matches(walk.watches[s->watch].watch, at) && (!shortcuts.bounds || tells_of(*s, at));
+      });
+    });
   }
 }
 
@@ -397,18 +427,19 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   const unsigned workers = threads != 0 ? threads : usable_cores();
   const Bounding bounding = bounding_of(network, groups, tables, shortcuts, walk);
   const auto open = open_watches(bounding, class_of, workers, walk);
-  std::vector<std::vector<Suspect>> suspects(walk.faults.size());
-  const auto errands = send_out(network, whole, groups, tables, table_of, class_of, open, shortcuts, walk, suspects);
+  SentOut sent = send_out(network, whole, groups, tables, table_of, class_of, open, shortcuts, walk);
+  const std::vector<std::vector<Errand>>& errands = sent.errands;
 
   std::vector<std::vector<std::size_t>> classes = walked_together(class_of, errands);
   if (shortcuts.bounds) {
     share_out(classes.size(), workers, [&] {
       return [&, bounds = std::make_unique<FaultBounds>(bounding.taught)](std::size_t c) {
         const std::size_t first = classes[c].front();
-        find_positions(*bounds, loom, walk.faults[first], suspects[first]);
+        find_positions(*bounds, loom, walk.faults[first], sent.suspects[first]);
       };
     });
   }
+  fill_wider(network, sent, classes, groups, shortcuts, walk, tables);
   // The longest first, or one thread is left with it when the others have ended.
   const auto length = [&](const std::vector<std::size_t>& c) {
     std::size_t states = 0;
@@ -420,7 +451,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   share_out(classes.size(), workers, [&] {
     return [&, walker = std::make_unique<Walker>(circuit, network, walk, groups, tables, shortcuts)](std::size_t c) {
       const std::size_t first = classes[c].front();
-      outcomes[first] = walker->walk(first, errands[first], suspects[first]);
+      outcomes[first] = walker->walk(first, errands[first], sent.suspects[first]);
       for (std::size_t f : classes[c]) {
         if (f != first) outcomes[f] = walker->retold(outcomes[first], f);
       }

@@ -10,6 +10,16 @@
 #include "solve/announcements.h"
 
 namespace loomproof {
+
+bool tells_of(const Suspect& suspect, const Positions& at) {
+  for (std::size_t p = 0; p < at.size(); ++p) {
+    if (at[p] != 0 && !std::binary_search(suspect.decide.begin(), suspect.decide.end(), p)) return false;
+  }
+  return std::none_of(suspect.never.begin(), suspect.never.end(), [&](const auto& position) {
+    return at[position.first.value] == static_cast<std::int8_t>(position.second);
+  });
+}
+
 class Walker::Inside {
  public:
   Inside(const Circuit& circuit, const FaultNetwork& sound, const FaultWalk& walk,
@@ -30,8 +40,7 @@ class Walker::Inside {
     out.unsettled.assign(walk_.watches.size(), 0);
     outcome_ = &out;
     fault_ = fault;
-    Announcements signs(*network_.circuit().loom);
-    signs_ = shortcuts_.bounds ? nullptr : &signs;
+    signs_ = nullptr;
     std::fill(best_.begin(), best_.end(), std::optional<std::size_t>());
     network_.apply(&f);
     for (const Errand& errand : errands) {
@@ -40,13 +49,15 @@ class Walker::Inside {
       for (std::size_t s = 0; s < states.size(); ++s) {
         concerned_.clear();
         for (const Suspect& suspect : suspects) {
-          if (std::binary_search(concerns[s].begin(), concerns[s].end(), suspect.watch) && decides(suspect, states[s]))
+          if (std::binary_search(concerns[s].begin(), concerns[s].end(), suspect.watch) &&
+              (!shortcuts_.bounds || tells_of(suspect, states[s].situation.positions)))
             concerned_.push_back(suspect.watch);
         }
-        if (!concerned_.empty() || signs_ != nullptr) visit(states[s]);
+        if (!concerned_.empty()) visit(states[s]);
       }
     }
     concerned_.clear();
+    Announcements signs(*network_.circuit().loom);
     signs_ = &signs;
     for (const Found& found : out.found) look_for_signs(errands, walk_.watches[found.watch].watch);
     network_.apply(nullptr);
@@ -75,17 +86,16 @@ class Walker::Inside {
     return part && std::any_of(watch.when.begin(), watch.when.end(), [&](const auto& w) { return w.first == *part; });
   }
 
-  // A state with a switch moved that has no say tells what the same one tells with that switch at rest; one with a
-  // switch at a position at which the watch is never violated tells nothing of it.
-  bool decides(const Suspect& suspect, const BaseState& state) const {
-    if (!shortcuts_.bounds) return true;
-    const Positions& at = state.situation.positions;
-    for (std::size_t p = 0; p < at.size(); ++p) {
-      if (at[p] != 0 && !std::binary_search(suspect.decide.begin(), suspect.decide.end(), p)) return false;
+  // The state without the fault, settled when it is first asked for; null where it does not settle.
+  const BaseState* settled(const BaseState& state) {
+    if (state.base == nullptr) return &state;
+    const auto [at, fresh] = settled_.try_emplace(&state, std::nullopt);
+    if (fresh) {
+      network_.apply(nullptr);
+      at->second = settled_from(network_, state);
+      network_.apply(&walk_.faults[fault_]);
     }
-    return std::none_of(suspect.never.begin(), suspect.never.end(), [&](const auto& position) {
-      return at[position.first.value] == static_cast<std::int8_t>(position.second);
-    });
+    return at->second ? &*at->second : nullptr;
   }
 
   // How the fault shows where the watch is not concerned: at the first such position at which it does.
@@ -97,7 +107,8 @@ class Walker::Inside {
         for (const Errand& errand : errands) {
           for (const BaseState& state : tables_[errand.table].states) {
             if (signs_->shows(part, k)) return;
-            if (state.situation.positions[part.value] == static_cast<std::int8_t>(k)) visit(state);
+            if (state.situation.positions[part.value] != static_cast<std::int8_t>(k)) continue;
+            if (const BaseState* here = settled(state)) visit(*here);
           }
         }
         if (signs_->shows(part, k)) return;
@@ -219,7 +230,8 @@ class Walker::Inside {
   FaultNetwork network_;
   std::vector<std::optional<std::size_t>> best_;  // by watch, into the outcome's found
   std::map<Errand, Concerns> concerns_;
-  std::vector<std::size_t> concerned_;  // in the state under way
+  std::map<const BaseState*, std::optional<BaseState>> settled_;  // that no suspect asked for
+  std::vector<std::size_t> concerned_;                            // in the state under way
   std::vector<std::uint8_t> now_;
   LogicState forced_;
   Outcome* outcome_ = nullptr;

@@ -32,6 +32,11 @@ struct Suspect {
   std::vector<std::pair<PartIndex, int>> never;  // positions at which it is not violated, wherever the others stand
 };
 
+/// Whether a state with its switches so may tell something of a suspect that no other state tells: a state with a
+/// switch moved that has no say tells what the same one tells with that switch at rest; one with a switch at a position
+/// at which the watch is never violated tells nothing of it.
+bool tells_of(const Suspect&, const Positions&);
+
 struct Found {
   std::size_t watch = 0;
   Sighting sighting;
@@ -53,7 +58,8 @@ class Walker {
   ~Walker();
 
   /// @param suspects  watches that its states may violate, ascending by watch: only states that concern one of these
-  ///                  are settled, and of what was violated those that tell how the fault shows
+  ///                  are settled, and of what was violated those that tell how the fault shows; states of a wider
+  ///                  table of which none of these tells need not be settled yet
   Outcome walk(std::size_t fault, const std::vector<Errand>&, const std::vector<Suspect>& suspects);
   /// The same outcome as another fault's, which leaves the same circuit behind.
   Outcome retold(Outcome, std::size_t fault) const;
