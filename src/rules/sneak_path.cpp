@@ -3,40 +3,52 @@
 // Every load and coil that is on, or glows, has a way of closed conductors to a pole of a supply on both sides. Where
 // one side ends at other loads, the current comes through them. docs/rules/sneak-path.md
 #include <cmath>
+#include <numeric>
+#include <utility>
 
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/light.h"
+#include "solve/union_find.h"
 #include "units/print.h"
 
 namespace loomproof {
 namespace {
 
+// What conductors and resistors join. A resistor is no load that is meant to be switched: what it feeds is fed on
+// purpose.
 class Pieces {
  public:
-  Pieces(const Solved& solved, const OperatingPoint& point) : up_(static_cast<std::size_t>(solved.circuit.nodes)) {
-    const Circuit& circuit = solved.circuit;
-    for (std::size_t n = 0; n < up_.size(); ++n) up_[n] = static_cast<int>(n);
-    for (const Branch& b : circuit.branches) {
-      if (b.type == BranchType::contact && point.logic.contact_closed[b.index] == 0) continue;
-      // A resistor is no load that is meant to be switched: what it feeds is fed on purpose.
-      if (!is_conductor(circuit, b) && b.type != BranchType::resistance) continue;
-      up_[top(b.a)] = top(b.b);
+  explicit Pieces(const Solved& solved) : circuit_(solved.circuit), without_(solved.circuit.nodes) {
+    std::iota(without_.begin(), without_.end(), 0);
+    for (const Branch& b : circuit_.branches) {
+      if (b.type == BranchType::contact) {
+        contacts_.push_back(&b);
+      } else if (is_conductor(circuit_, b) || b.type == BranchType::resistance) {
+        without_[top(without_, b.a)] = top(without_, b.b);
+      }
     }
-    pole_.assign(up_.size(), 0);
-    const auto mark = [&](TerminalIndex t) { pole_[top(circuit.node(t))] = 1; };
-    for (const Source& s : circuit.loom->elements.sources) mark(s.pos), mark(s.neg);
-    for (const Converter& c : circuit.loom->elements.converters) mark(c.out_pos), mark(c.out_neg);
+    const auto add = [&](TerminalIndex t) { poles_.push_back(circuit_.node(t)); };
+    for (const Source& s : circuit_.loom->elements.sources) add(s.pos), add(s.neg);
+    for (const Converter& c : circuit_.loom->elements.converters) add(c.out_pos), add(c.out_neg);
   }
-  bool reaches_pole(int node) { return pole_[top(node)] != 0; }
+
+  void look(const OperatingPoint& point) {
+    up_ = without_;
+    for (const Branch* b : contacts_) {
+      if (point.logic.contact_closed[b->index] != 0) up_[top(up_, b->a)] = top(up_, b->b);
+    }
+    is_pole_.assign(up_.size(), 0);
+    for (int node : poles_) is_pole_[top(up_, node)] = 1;
+  }
+  bool reaches_pole(int node) { return is_pole_[top(up_, node)] != 0; }
 
  private:
-  int top(int i) {
-    while (up_[i] != i) i = up_[i] = up_[up_[i]];
-    return i;
-  }
-  std::vector<int> up_;
-  std::vector<char> pole_;
+  const Circuit& circuit_;
+  std::vector<int> without_, up_;  // by node; without the contacts, and with those that are closed
+  std::vector<const Branch*> contacts_;
+  std::vector<int> poles_;  // nodes
+  std::vector<char> is_pole_;
 };
 
 struct Sneak {
@@ -57,9 +69,10 @@ void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
     if (is_load || b.type == BranchType::coil) fed.push_back(i);
   }
   std::vector<Sneak> seen(branches.size());
+  Pieces pieces(solved);
   for (const OperatingPoint& point : solved.points) {
     if (point.situation.duty) continue;
-    std::optional<Pieces> pieces;
+    bool looked = false;
     for (std::size_t i : fed) {
       const Branch& b = branches[i];
       if (point.piece[b.a] != point.piece[b.b]) continue;
@@ -68,8 +81,8 @@ void judge_sneak_path(const Rule& rule, const Solved& solved, Ledger& ledger) {
           b.type == BranchType::load ? loom.elements.loads[b.index].rated_v : loom.elements.coils[b.index].volts_v;
       const bool held_in = b.type == BranchType::coil && point.logic.coil_on[b.index] != 0;
       if ((!held_in && v < glows_from * (rated ? *rated : assumed_rated_v)) || v <= seen[i].v) continue;
-      if (!pieces) pieces.emplace(solved, point);
-      const bool a = pieces->reaches_pole(b.a), other = pieces->reaches_pole(b.b);
+      if (!std::exchange(looked, true)) pieces.look(point);
+      const bool a = pieces.reaches_pole(b.a), other = pieces.reaches_pole(b.b);
       if (a && other) continue;
       seen[i] = {&point, v, !a};
     }
