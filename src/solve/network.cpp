@@ -84,6 +84,7 @@ struct Network::Inside {
   OperatingPoint seen_before;                                    // scratch
   LogicState next;
   std::vector<LogicState> seen;
+  std::size_t written = 0;  // steps of a trail
 
   void alter(const CircuitChange& change) {
     std::fill(laws.opened.begin(), laws.opened.end(), 0);
@@ -176,6 +177,7 @@ struct Network::Inside {
 
   // False when it came upon what is known.
   bool settle_logic(const Guide& guide) {
+    written = 0;
     for (std::size_t steps = 0;;) {
       if (guide.known != nullptr && std::any_of(guide.known->begin(), guide.known->end(), [&](const SettlingStep& k) {
             return remembers_same(k.logic, now.logic);
@@ -188,7 +190,13 @@ struct Network::Inside {
       }
       solve_nonlinear();
       if (!now.trouble.empty()) return true;
-      if (guide.write != nullptr) guide.write->push_back({now.logic, laws.state()});
+      if (guide.write != nullptr) {
+        // Over what is there: a trail is written again and again.
+        if (guide.write->size() <= steps) guide.write->resize(steps + 1);
+        (*guide.write)[steps].logic = now.logic;
+        (*guide.write)[steps].laws = laws.state();
+        written = steps + 1;
+      }
       logic.next(now, next, false);
       if (next == now.logic) return true;
       const auto end = seen.begin() + static_cast<std::ptrdiff_t>(steps);
@@ -294,7 +302,9 @@ struct Network::Inside {
   }
 
   std::optional<OperatingPoint> settle_base(const Guide& guide) {
-    if (!settle_logic(guide)) return std::nullopt;
+    const bool own_end = settle_logic(guide);
+    if (guide.write != nullptr) guide.write->resize(written);
+    if (!own_end) return std::nullopt;
     finish();
     return now;
   }

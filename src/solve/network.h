@@ -45,7 +45,7 @@ class Network {
   /// @param follow  null, or how a situation settled that differs in switches which decide nothing (see deciding_parts)
   ///                or in the charge: where the logic takes the same steps, each starts from what that one settled to.
   ///                The steps are its own all the same.
-  /// @param write   null, or where the steps taken are written to
+  /// @param write   null, or where the steps taken are written to, in place of what is there
   OperatingPoint settle_base(const Situation&, const SettlingTrail* follow, SettlingTrail* write);
 
   /// The same, unless the logic comes upon a state of `known`, other steps of this situation: then its end is known too

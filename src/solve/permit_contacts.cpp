@@ -69,9 +69,7 @@ OpenedPermit PermitContacts::open(std::size_t contact, Runs what) {
     if (before.situation.duty || !runs(before, what, island)) continue;
     out.ran = true;
     // While it runs a relay may hold itself, and from rest one may pull in that the contact kept out.
-    running.clear();
     std::swap(resting, resting_before);
-    resting.clear();
     const OperatingPoint on = network_.settle_from(before, before.situation, nullptr, &running);
     const auto from_rest = network_.settle_rest_after(before.situation, running, &resting_before, &resting);
     for (const OperatingPoint* then : {&on, from_rest ? &*from_rest : nullptr}) {

@@ -34,13 +34,15 @@ struct Walk {
   const Family* family = nullptr;
   Charge charge = Charge::full;
   Settled settled;
-  SettlingTrail trail;                         // of its first member, from rest
-  std::vector<OperatingPoint> kinds;           // one point of every state
-  std::vector<std::vector<LogicState>> found;  // by member: its states, without the contacts
+  SettlingTrail trail;                          // of its first member, from rest
+  std::vector<OperatingPoint> kinds;            // one point of every state
+  std::vector<std::vector<std::size_t>> found;  // by member: its points, one of each state, without duty
 };
 
-bool knows(const std::vector<LogicState>& states, const LogicState& state) {
-  return std::any_of(states.begin(), states.end(), [&](const LogicState& s) { return remembers_same(s, state); });
+bool knows(const Walk& walk, std::size_t member, const LogicState& state) {
+  const std::vector<std::size_t>& found = walk.found[member];
+  return std::any_of(found.begin(), found.end(),
+                     [&](std::size_t p) { return remembers_same(walk.settled.points[p].logic, state); });
 }
 
 // Keeps a point with its duty points, and what it says about the family; false when it was known already.
@@ -53,12 +55,12 @@ bool keep(Network& network, const Loom& loom, Walk& walk, std::size_t member, Op
     if (!told) troubled.push_back(std::move(base));
     return false;
   }
-  if (knows(walk.found[member], base.logic)) return false;
-  walk.found[member].push_back(base.logic);
+  if (knows(walk, member, base.logic)) return false;
   if (std::none_of(walk.kinds.begin(), walk.kinds.end(),
                    [&](const OperatingPoint& k) { return remembers_same(k.logic, base.logic); }))
     walk.kinds.push_back(base);
   const std::size_t at = walk.settled.points.size();
+  walk.found[member].push_back(at);
   walk.settled.points.push_back(std::move(base));
   for (std::size_t d = 0; d < loom.duty.size(); ++d) {
     const OperatingPoint& own = walk.settled.points[at];
@@ -95,7 +97,6 @@ void walk_from_rest(Network& network, const Loom& loom, Walk& full, Walk& empty)
   SettlingTrail steps;
   for (std::size_t m = 0; m < full.family->members.size(); ++m) {
     Situation situation{full.family->members[m], Charge::full, std::nullopt};
-    steps.clear();
     keep_all(network, loom, full, m, network.settle_base(situation, m == 0 ? nullptr : &full.trail, &steps));
     situation.charge = Charge::empty;
     keep_all(network, loom, empty, m, network.settle_base(situation, &steps, m == 0 ? &empty.trail : nullptr));
@@ -108,7 +109,7 @@ void walk_from_rest(Network& network, const Loom& loom, Walk& full, Walk& empty)
 void share_within(Network& network, const Loom& loom, Walk& walk) {
   for (std::size_t k = 0; k < walk.kinds.size() && k < most_histories; ++k) {
     for (std::size_t m = 0; m < walk.found.size(); ++m) {
-      if (knows(walk.found[m], walk.kinds[k].logic)) continue;
+      if (knows(walk, m, walk.kinds[k].logic)) continue;
       const OperatingPoint before = walk.kinds[k];
       keep_all(network, loom, walk, m,
                network.settle_from(before, {walk.family->members[m], walk.charge, std::nullopt}));
@@ -171,7 +172,7 @@ bool carry_over(std::optional<Network>& network, const Circuit& circuit, const W
     const auto& members = from.family->members;
     const auto at = std::find(members.begin(), members.end(), from.kinds[k].situation.positions) - members.begin();
     const auto m = static_cast<std::size_t>(at);
-    if (knows(to.found[m], from.kinds[k].logic)) continue;
+    if (knows(to, m, from.kinds[k].logic)) continue;
     const std::size_t before = to.kinds.size();
     if (!network) network.emplace(circuit);
     auto moved =
