@@ -102,6 +102,24 @@ class Halls {
     return std::nullopt;
   }
 
+  // Whether the frame is in the way from a terminal to the controller's ground: a way there that passes no controller.
+  bool returns_by_frame(TerminalIndex t) const {
+    const Circuit& circuit = solved_.circuit;
+    if (circuit.frame_node < 0) return false;
+    std::vector<char> grounds(circuit.nodes, 0);
+    for (const End& e : ends) {
+      if (!e.gives) continue;
+      for (const auto& ground : {e.back, terminal_of(*solved_.loom, e.part, "io_neg")}) {
+        if (ground) grounds[circuit.node(*ground)] = 1;
+      }
+    }
+    grounds[circuit.node(t)] = grounds[circuit.frame_node] = 0;
+    const auto conducts = [&](const Branch& b) {
+      return is_conductor(circuit, b) && grounds[b.a] == 0 && grounds[b.b] == 0;
+    };
+    return reached(solved_.graph, circuit, circuit.node(t), conducts)[circuit.frame_node] != 0;
+  }
+
   // Sensors, or phases, of motors that a terminal of a controller leads to; the other way round for a motor's.
   std::vector<Partner> partners_of(TerminalIndex t, bool gives, bool sensors) const {
     std::vector<Partner> out;
@@ -207,6 +225,15 @@ void judge_supply(const Loom& loom, const Halls& halls, const End& motor, Obliga
                               loom.part(motor.part).name, what))
           .note("sensors without current show one position for ever: the motor jerks or stalls at full current")
           .fix("lead it to the terminal of the same name of the controller");
+      return;
+    }
+    if (pole == motor.back && halls.returns_by_frame(*pole)) {
+      owed.severity = Severity::damage;
+      owed.broken(fmt::format("'{}' returns by the frame", loom.title(*pole)))
+          .note(
+              "what lamps and horn send through the frame lifts the sensors' zero, and the motor jerks; where a return of "
+              "theirs is lost, their current seeks its way through the controller's thin sensor ground")
+          .fix("a lead of its own to the controller's sensor return, and no frame stud on it");
       return;
     }
     const bool of_a_controller = std::any_of(halls.ends.begin(), halls.ends.end(), [&](const End& e) {
