@@ -6,6 +6,8 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/brake_lamps.h"
+#include "solve/by_state.h"
 
 namespace loomproof {
 namespace {
@@ -32,6 +34,75 @@ bool supply_is_dead(const Solved& solved, const Input& input) {
            }
            return false;
          });
+}
+
+// What leaving the first position of a switch, which is its rest, does to a brake input.
+struct Sense {
+  bool ever_brakes = false;            // some switch brings it to read braking
+  std::optional<Brake> lets_go;        // some switch ends that, and the motor is given torque
+  const Situation* pulling = nullptr;  // there
+};
+
+// But for torque and what follows from braking the part is in the same state: no key, no permit moved.
+bool only_brake_differs(const Elements& all, std::size_t input, const LogicState& a, const LogicState& b) {
+  const PartIndex part = all.inputs[input].part;
+  for (std::size_t i = 0; i < all.inputs.size(); ++i) {
+    if (i != input && all.inputs[i].part == part && a.input_on[i] != b.input_on[i]) return false;
+  }
+  for (std::size_t o = 0; o < all.outputs.size(); ++o) {
+    const bool follows = all.outputs[o].name == "torque" || all.outputs[o].name == "regenerating";
+    if (!follows && all.outputs[o].part == part && a.output_on[o] != b.output_on[o]) return false;
+  }
+  return true;
+}
+
+Sense sense_of(const Solved& solved, std::size_t input, std::size_t torque) {
+  const Loom& loom = *solved.loom;
+  ByState<OperatingPoint> by_state;
+  for (const OperatingPoint& point : solved.points) {
+    if (!point.situation.duty) by_state.add(point.situation, point);
+  }
+  by_state.close();
+  Sense out;
+  std::vector<std::int8_t> moved;
+  for (const auto& [situation, rest] : by_state) {
+    for (std::size_t p = 0; p < loom.parts.size(); ++p) {
+      if (situation->positions[p] != 0) continue;
+      for (std::size_t k = 1; k < loom.parts[p].positions.size(); ++k) {
+        moved = situation->positions;
+        moved[p] = static_cast<std::int8_t>(k);
+        const OperatingPoint* const then = by_state.at(situation->charge, moved);
+        if (then == nullptr || then->logic.input_on[input] == rest->logic.input_on[input]) continue;
+        if (!only_brake_differs(loom.elements, input, rest->logic, then->logic)) continue;
+        if (then->logic.input_on[input] != 0) {
+          out.ever_brakes = true;
+        } else if (!out.lets_go && rest->logic.output_on[torque] == 0 && then->logic.output_on[torque] != 0) {
+          out.lets_go = Brake{PartIndex{p}, static_cast<int>(k)};
+          out.pulling = &then->situation;
+        }
+      }
+    }
+  }
+  return out;
+}
+
+// A switch that opens on an input which reads braking from the voltage that it then takes away, or the other way round.
+bool judge_sense(const Solved& solved, std::size_t i, std::size_t torque, Obligation& owed) {
+  const Loom& loom = *solved.loom;
+  const Sense sense = sense_of(solved, i, torque);
+  if (sense.ever_brakes || !sense.lets_go) return false;
+  const Input& input = loom.elements.inputs[i];
+  const Part& brake = loom.part(sense.lets_go->part);
+  const std::string& applied = brake.positions[static_cast<std::size_t>(sense.lets_go->position)];
+  owed.broken(fmt::format("the sense of '{}' is turned: it reads braking with '{}' {} and not with it {}",
+                          loom.title(input.terminal), brake.name, brake.positions[0], applied),
+              std::nullopt, solved.describe(*sense.pulling))
+      .note("the motor pulls as soon as the brake is applied, and no switch makes the input read braking")
+      .note(fmt::format("it reads braking when its voltage is {}; the first position of a switch is its rest",
+                        input.active_high ? "high" : "low"))
+      .fix(fmt::format("take the contact of '{}' that opens where this one closes, and closes where it opens",
+                       brake.name));
+  return true;
 }
 
 void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obligation& owed) {
@@ -79,6 +150,8 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, Obliga
   } else if (torque_with_brake) {
     owed.broken(fmt::format("'{}' reads braking and the motor is still given torque", owed.subject.name))
         .fix("the controller's torque must depend on this input");
+  } else if (judge_sense(solved, i, torque, owed)) {
+    return;
   } else if (!torque_ever) {
     owed.undecided(fmt::format("no situation gives torque in '{}', so that nothing shows whether brake, key or any "
                                "other switch takes it away",

@@ -231,7 +231,8 @@ void judge_supply(const Loom& loom, const Halls& halls, const End& motor, Obliga
       owed.severity = Severity::damage;
       owed.broken(fmt::format("'{}' returns by the frame", loom.title(*pole)))
           .note(
-              "what lamps and horn send through the frame lifts the sensors' zero, and the motor jerks; where a return of "
+              "what lamps and horn send through the frame lifts the sensors' zero, and the motor jerks; where a return "
+              "of "
               "theirs is lost, their current seeks its way through the controller's thin sensor ground")
           .fix("a lead of its own to the controller's sensor return, and no frame stud on it");
       return;

@@ -247,8 +247,7 @@ struct Network::Inside {
     if (now.situation.duty) {
       for (const ChannelCurrent& c : loom.duty[now.situation.duty->value].currents) {
         if (const auto lead = c.amps.value != 0 ? parted_lead(circuit, now, c) : std::nullopt)
-          return fmt::format("open phase: {} is driven, and then a contact parts it from its motor",
-                             loom.title(*lead));
+          return fmt::format("open phase: {} is driven, and then a contact parts it from its motor", loom.title(*lead));
       }
     }
     return "currents do not add up: a current is driven where no path takes it";
