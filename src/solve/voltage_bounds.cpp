@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <utility>
 
 #include "solve/infinite.h"
 #include "solve/line_limits.h"
@@ -157,6 +158,7 @@ void VoltageBounds::begin(const std::vector<char>& there, bool fuses_open) {
   on_.resize(between_.size());
   block_of_.resize(between_.size());
   limit_sources(fuses_open);
+  looked_ = false;
 }
 
 // Current that a source drives comes back to it by way of blocks of two lines and more, and of clumps.
@@ -208,14 +210,24 @@ void VoltageBounds::hang_dead_blocks() {
 
 void VoltageBounds::look(const LogicState& possible) {
   possible_ = &possible;
-  flows_.clear();
+  bool same = looked_;
+  for (std::size_t i = 0; i < between_.size(); ++i) {
+    const auto on = static_cast<char>(conducts(circuit_, lines_, between_[i].line, possible));
+    same &= std::exchange(on_[i], on) == on;
+  }
+  if (!flows_.empty()) {
+    // What lies within a clump may conduct otherwise, and flows tell that.
+    for (Block& block : blocks_) block.spread_v = -1;
+    flows_.clear();
+  }
+  if (same) return;
+  looked_ = true;
   std::fill(clumps_.begin(), clumps_.end(), Clump{});
   std::iota(flow_up_.begin(), flow_up_.end(), 0);
   blocks_.clear();
   block_lines_.clear();
   for (std::size_t i = 0; i < between_.size(); ++i) {
     const Line& l = between_[i];
-    on_[i] = static_cast<char>(conducts(circuit_, lines_, l.line, possible));
     if (l.a != l.b || on_[i] == 0) continue;
     clumps_[l.a].live = clumps_[l.a].shorted = true;
     clumps_[l.a].amps = infinite;

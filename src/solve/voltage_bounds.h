@@ -92,6 +92,7 @@ class VoltageBounds {
   std::vector<double> source_a_;    // by place in between_: the most that it gives
   BlockWalk walk_;
   std::vector<char> on_;       // by place in between_
+  bool looked_ = false;        // since begin()
   std::vector<int> block_of_;  // by place in between_
   std::vector<Clump> clumps_;
   std::vector<int> flow_up_;  // by clump
