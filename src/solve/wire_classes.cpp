@@ -64,8 +64,11 @@ class Classes {
     const Ampere relief(relief_a);
     const double harmless_a = std::max(0.0, harmless_current(c.endurance).value - relief_a);
     const DamageTimes until_damage(c.endurance);
+    const auto until = [&](Ampere i) {
+      return i.value <= c.damage.max_a ? time_to_damage(c.damage, i) : until_damage(i);
+    };
     const DamageCurve damage =
-        DamageCurve::sample([&](Ampere i) { return until_damage(i + relief); }, Ampere(harmless_a),
+        DamageCurve::sample([&](Ampere i) { return until(i + relief); }, Ampere(harmless_a),
                             Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
     Coordination found = coordinate(curve, damage, Ampere(most_a), Ampere(most_a));
     found.worst = found.worst + relief;
