@@ -7,6 +7,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/supply.h"
+#include "solve/supply_rows.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -16,10 +17,22 @@ constexpr double critical_share = 0.03;
 constexpr double other_share = 0.10;
 
 // A wire on the way whose resistance nobody knows, between the load and the nearest supply pole on either side.
-std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const Load& load) {
+std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const std::vector<SupplyRow>& rows,
+                                            const Load& load) {
   const Circuit& circuit = solved.circuit;
   const BranchFilter conductor = [&](const Branch& b) { return is_conductor(circuit, b); };
   std::optional<WireIndex> found;
+  const auto look_between = [&](int from, int to) {
+    bool any = from == to;
+    for (std::size_t i : walk_between(solved.graph, circuit, from, to, conductor)) {
+      any = true;
+      const Branch& b = circuit.branches[i];
+      if (b.type != BranchType::wire) continue;
+      const Wire& wire = solved.loom->wires[b.index];
+      if ((!wire.size || !wire.length) && !found) found = WireIndex{b.index};
+    }
+    return any;
+  };
   const auto look = [&](TerminalIndex end, bool positive) {
     std::vector<int> poles;
     for (const Source& s : solved.loom->elements.sources) poles.push_back(circuit.node(positive ? s.pos : s.neg));
@@ -27,16 +40,16 @@ std::optional<WireIndex> unknown_on_the_way(const Solved& solved, const Load& lo
       poles.push_back(circuit.node(positive ? c.out_pos : c.out_neg));
     for (int pole : poles) {
       if (circuit.island_of[pole] != circuit.island_of[circuit.node(end)]) continue;
-      for (std::size_t i : walk_between(solved.graph, circuit, circuit.node(end), pole, conductor)) {
-        const Branch& b = circuit.branches[i];
-        if (b.type != BranchType::wire) continue;
-        const Wire& wire = solved.loom->wires[b.index];
-        if ((!wire.size || !wire.length) && !found) found = WireIndex{b.index};
-      }
+      look_between(circuit.node(end), pole);
     }
   };
   look(load.pos, true);
   look(load.neg, false);
+  for (const SupplyRow& row : rows) {
+    if (row.links.empty() || circuit.island_of[row.pos] != circuit.island_of[circuit.node(load.pos)]) continue;
+    if (!look_between(circuit.node(load.pos), row.pos) || !look_between(circuit.node(load.neg), row.neg)) continue;
+    for (const auto& [upper_neg, lower_pos] : row.links) look_between(upper_neg, lower_pos);
+  }
   return found;
 }
 
@@ -52,9 +65,25 @@ std::vector<int> cell_nodes(const Circuit& circuit) {
   return out;
 }
 
+// Volts lost in the leads that tie the packs of a row to one another, where that row feeds from `pos` to `neg`.
+double lost_in_links(const std::vector<SupplyRow>& rows, const OperatingPoint& point, const std::vector<int>& piece,
+                     int pos, int neg) {
+  for (const SupplyRow& row : rows) {
+    if (row.links.empty() || row.pos != pos || row.neg != neg) continue;
+    double lost_v = 0;
+    bool joined = true;
+    for (const auto& [upper_neg, lower_pos] : row.links) {
+      joined = joined && piece[upper_neg] == piece[lower_pos];
+      lost_v += point.node_v[lower_pos] - point.node_v[upper_neg];
+    }
+    if (joined) return std::max(0.0, lost_v);
+  }
+  return 0;
+}
+
 // The largest share lost on a way of conductors alone. A bus that fills through its precharge resistor is not at work
 // yet, and a filament does not mind its poles.
-Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
+Extreme drop_by_conductors(const Solved& solved, const std::vector<SupplyRow>& rows, std::size_t i) {
   const Circuit& circuit = solved.circuit;
   const Load& load = solved.loom->elements.loads[i];
   const double rated_v = load.rated_v ? *load.rated_v : load.low_v ? *load.low_v : 2;
@@ -80,7 +109,7 @@ Extreme drop_by_conductors(const Solved& solved, std::size_t i) {
     double supply_v = 0;
     const auto across_it = [&](int pos, int neg) {
       if (piece[pos] != piece[plus] || piece[neg] != piece[minus]) return;
-      const double here = point.node_v[pos] - point.node_v[neg];
+      const double here = point.node_v[pos] - point.node_v[neg] + lost_in_links(rows, point, piece, pos, neg);
       if (here >= v && (supply_v == 0 || here < supply_v)) supply_v = here;
     };
     for (const SupplyPoles& s : supplies) across_it(s.pos, s.neg);
@@ -96,6 +125,8 @@ void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) 
   const Loom& loom = *solved.loom;
   const bool all_known =
       std::all_of(loom.wires.begin(), loom.wires.end(), [](const Wire& w) { return w.size && w.length; });
+  const std::vector<SupplyRow> rows = supply_rows(solved.circuit, solved.points);
+  const bool has_links = std::any_of(rows.begin(), rows.end(), [](const SupplyRow& r) { return !r.links.empty(); });
   for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
     const Load& load = loom.elements.loads[i];
     if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) continue;  // loose-end speaks of it
@@ -103,7 +134,7 @@ void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) 
                                     [&](const Load& x) { return x.part == load.part; }) > 1;
     Obligation& owed = ledger.open(rule, subject_of(loom, load, many));
     if (!all_known) {
-      if (const auto wire = unknown_on_the_way(solved, load)) {
+      if (const auto wire = unknown_on_the_way(solved, rows, load)) {
         const Wire& w = loom.wire(*wire);
         owed.undecided(fmt::format("the drop to '{}' depends on '{}', whose {} is not given", owed.subject.name, w.name,
                                    w.size ? "length" : "size"),
@@ -115,8 +146,8 @@ void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) 
     const bool critical = lamp || !load.channel.empty();
     const double limit = critical ? critical_share : other_share;
     Extreme drop = solved.extremes.load_drop[i];
-    if (!drop || drop.value > limit) {
-      if (const Extreme own = drop_by_conductors(solved, i)) drop = own;
+    if (!drop || drop.value > limit || has_links) {
+      if (const Extreme own = drop_by_conductors(solved, rows, i)) drop = own;
     }
     if (!load.amount && load.channel.empty()) {
       owed.undecided(fmt::format("'{}' draws an unknown current", owed.subject.name),
