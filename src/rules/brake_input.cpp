@@ -76,7 +76,9 @@ Sense sense_of(const Solved& solved, std::size_t input, std::size_t torque) {
         if (!only_brake_differs(loom.elements, input, rest->logic, then->logic)) continue;
         if (then->logic.input_on[input] != 0) {
           out.ever_brakes = true;
-        } else if (!out.lets_go && rest->logic.output_on[torque] == 0 && then->logic.output_on[torque] != 0) {
+          return out;  // no more is asked of one that does
+        }
+        if (!out.lets_go && rest->logic.output_on[torque] == 0 && then->logic.output_on[torque] != 0) {
           out.lets_go = Brake{PartIndex{p}, static_cast<int>(k)};
           out.pulling = &then->situation;
         }

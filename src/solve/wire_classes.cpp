@@ -67,9 +67,8 @@ class Classes {
     const auto until = [&](Ampere i) {
       return i.value <= c.damage.max_a ? time_to_damage(c.damage, i) : until_damage(i);
     };
-    const DamageCurve damage =
-        DamageCurve::sample([&](Ampere i) { return until(i + relief); }, Ampere(harmless_a),
-                            Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
+    const DamageCurve damage = DamageCurve::sample([&](Ampere i) { return until(i + relief); }, Ampere(harmless_a),
+                                                   Ampere(std::max(most_a, 2 * harmless_a)), damage_samples);
     Coordination found = coordinate(curve, damage, Ampere(most_a), Ampere(most_a));
     found.worst = found.worst + relief;
     c.by_fuse[fuse] = found;
