@@ -1,6 +1,8 @@
 // How a fault shows itself to whoever rides.
 #include "solve/announcements.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 namespace loomproof {
@@ -32,21 +34,11 @@ Announcements::Announcements(const Loom& loom) : loom_(loom) {
 }
 
 void Announcements::note(const BaseState& state, const std::vector<std::uint8_t>& now) {
-  if (now == state.seen) return;
-  for (std::size_t p = 0; p < at_.size(); ++p) {
-    if (at_[p].empty()) continue;
-    const auto position = static_cast<std::size_t>(state.situation.positions[p]);
-    if (sought_ && *sought_ != std::pair(PartIndex{p}, position)) continue;
-    Sign& sign = at_[p][position];
-    if (sign.state != nullptr) continue;
-    for (std::size_t i = 0; i < now.size(); ++i) {
-      if (now[i] == state.seen[i]) continue;
-      sign.state = &state;
-      sign.seen = i;
-      sign.now = now[i];
-      break;
-    }
-  }
+  Sign& sign = at_[sought_.first.value][sought_.second];
+  if (sign.state != nullptr) return;
+  const auto differs = std::mismatch(now.begin(), now.end(), state.seen.begin());
+  if (differs.first == now.end()) return;
+  sign = {&state, static_cast<std::size_t>(differs.first - now.begin()), *differs.first, sign.all_noted};
 }
 
 std::string Announcements::outside(const Watch& watch) const {

@@ -2,7 +2,6 @@
 #pragma once
 
 #include <cstdint>
-#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -16,11 +15,11 @@ class Announcements {
  public:
   explicit Announcements(const Loom&);
 
-  /// Keeps a reference to the state. `now`: of observe() with the fault in it.
+  /// What a state shows where seek() looks; keeps a reference to it. `now`: of observe() with the fault in it.
   void note(const BaseState&, const std::vector<std::uint8_t>& now);
 
-  /// From now on only what shows with this switch in this position is noted.
-  void seek(PartIndex part, std::size_t position) { sought_.emplace(part, position); }
+  /// From now on every state that is noted has this switch in this position.
+  void seek(PartIndex part, std::size_t position) { sought_ = {part, position}; }
   /// Whether it showed with a switch in a position, ...
   bool shows(PartIndex part, std::size_t position) const { return at_[part.value][position].state != nullptr; }
   /// ... or every state with the switch there has been noted.
@@ -41,7 +40,7 @@ class Announcements {
 
   const Loom& loom_;
   std::vector<std::vector<Sign>> at_;
-  std::optional<std::pair<PartIndex, std::size_t>> sought_;
+  std::pair<PartIndex, std::size_t> sought_;
 };
 
 }  // namespace loomproof

@@ -57,6 +57,10 @@ class Walker::Inside {
       }
     }
     concerned_.clear();
+    if (out.found.empty()) {
+      network_.apply(nullptr);
+      return out;
+    }
     Announcements signs(*network_.circuit().loom);
     signs_ = &signs;
     for (const Found& found : out.found) look_for_signs(errands, walk_.watches[found.watch].watch);
