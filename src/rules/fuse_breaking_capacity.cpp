@@ -28,6 +28,7 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
                      ask_for(loom, fuse, fuse.breaks_a, "2.5 kA at 80 V"));
       continue;
     }
+    const std::string when = fmt::format("full pack, copper at {}", show(cold_start(loom)));
     const Figure figure{meets, show(Ampere(*fuse.breaks_a)), used_of_ceiling(fault.largest_a, *fuse.breaks_a)};
     const Place written = place_of(loom, fuse, fuse.breaks_a);
     if (fuse.breaks_v && *fuse.breaks_v < fault.voltage_v) {
@@ -40,11 +41,11 @@ void judge_fuse_breaking_capacity(const Rule& rule, const Solved& solved, Ledger
       continue;
     }
     if (figure.used <= 1) {
-      owed.holds(figure, "full pack, copper at 20 degC");
+      owed.holds(figure, when);
       continue;
     }
     owed.broken(fmt::format("'{}' breaks {} and a short drives {} through it", owed.subject.name, figure.limit, meets),
-                figure, "full pack, copper at 20 degC")
+                figure, when)
         .note(fmt::format("a {} past its breaking capacity {} and goes on conducting", opener_word(fuse),
                           fuse.curve == "electronic" ? "fails" : "bursts"))
         .see(written, "breaking capacity")

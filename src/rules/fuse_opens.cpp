@@ -48,13 +48,17 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
       owed.holds("no source can drive a current through it");
       continue;
     }
-    const Ampere opens = surely_opens(*curve).value_or(Ampere(INFINITY));
+    // The colder, the more a fuse bears before it opens.
+    const OpenerCurve coldest = loom.coldest ? at_ambient(*curve, cold_start(loom)) : *curve;
+    const Ampere opens = surely_opens(coldest).value_or(Ampere(INFINITY));
+    const std::string as_cold =
+        loom.coldest ? fmt::format(", {} at {}", opener_word(fuse), show(cold_start(loom))) : "";
     const Place written = place_of(loom, fuse, fuse.rated_a);
     if (fault.largest_a < opens.value) {
       const Figure figure{show(Ampere(fault.largest_a)), show(opens), used_of_floor(fault.largest_a, opens.value)};
       owed.broken(fmt::format("'{}' opens for sure from {} and no short drives more than {} through it",
                               owed.subject.name, figure.limit, figure.value),
-                  figure, "full pack")
+                  figure, "full pack" + as_cold)
           .note(fmt::format("the source limits itself before: this {} protects nothing, and a short stays for ever",
                             opener_word(fuse)))
           .see(written, "rated current")
@@ -70,11 +74,12 @@ void judge_fuse_opens(const Rule& rule, const Solved& solved, Ledger& ledger) {
     }
     if (!least.wire) {
       owed.holds(Figure{show(Ampere(fault.largest_a)), show(opens), used_of_floor(fault.largest_a, opens.value)},
-                 "full pack");
+                 "full pack" + as_cold);
       continue;
     }
     const Figure figure{show(Ampere(least.smallest_a)), show(opens), used_of_floor(least.smallest_a, opens.value)};
-    const std::string when = "empty pack, hot wires, short at the far end of '" + loom.wires[*least.wire].name + "'";
+    const std::string when =
+        fmt::format("empty pack, hot wires{}, short at the far end of '{}'", as_cold, loom.wires[*least.wire].name);
     if (figure.used <= 1) {
       owed.holds(figure, when);
       continue;

@@ -42,13 +42,14 @@ void judge_bare(const Case& c, Obligation& owed) {
   const Datum& makes = c.contact.makes_a ? c.contact.makes_a : c.contact.carries_a;
   const Figure figure{show(inrush.peak), makes ? show(Ampere(*makes)) : "no precharge",
                       makes ? used_of_ceiling(inrush.peak.value, *makes) : 1e6};
+  const std::string when = fmt::format("full pack, capacitance empty, copper at {}", show(cold_start(loom)));
   if (c.closing.source_known && makes && figure.used <= 1) {
-    owed.holds(figure, "full pack, capacitance empty");
+    owed.holds(figure, when);
     return;
   }
   owed.broken(fmt::format("'{}' closes onto the empty {} of '{}' without precharge", owed.subject.name,
                           show(Farad(*c.bank.farad)), c.bank_name),
-              figure, "full pack, capacitance empty")
+              figure, when)
       .note(c.closing.source_known
                 ? fmt::format("{} peak, {} in the contact and the leads", show(inrush.peak), show(inrush.energy))
                 : "the peak cannot be told while the resistance of the source is not given")

@@ -53,7 +53,8 @@ const std::vector<Words> vehicle_words{{"name", "text", "of the vehicle"}};
 const std::vector<Words> conditions_words{
     {"ambient", "`40 degC`", "hottest air round the wires, where a bundle does not say otherwise"},
     {"coldest", "`-10 degC`",
-     "coldest start; printed and compared, no rule uses it yet (cold wires are taken at 20 degC)"},
+     "coldest start: shorts and surges at their largest meet copper this cold, and a fuse must still open for sure; "
+     "20 degC where it is left out, and at most"},
 };
 const std::vector<Words> wire_words{
     {"from", "`part.terminal`", "one end; needed"},

@@ -75,8 +75,9 @@ Paper fuse_schedule(const Solved& solved) {
       "capacitance without a resistor before it, lasts milliseconds, is not in it, and is judged by the check "
       "(fuse-duty).");
   paper.notes.emplace_back(
-      "Short circuit A: largest current that a bolted short can drive through it, pack full, copper at 20 degC; not "
-      "known where the resistance of a source is not in the file.");
+      "Short circuit A: largest current that a bolted short can drive through it, pack full, copper at the coldest "
+      "start "
+      "(20 degC where the loom tells none); not known where the resistance of a source is not in the file.");
   paper.notes.emplace_back(
       "Has least to spare for: wires at which, of all devices round them, this one comes nearest to opening too late. "
       "Which device opens first in one fault depends on where it lies, so this is no list of what a fuse switches off. "

@@ -18,6 +18,7 @@ constexpr double least_ohm = 1e-6;      // of a contact or fuse that is said to 
 constexpr double unknown_ohm = 1e-3;    // of a contact or fuse of which nothing is said
 constexpr double converter_ohm = 5e-3;  // stiffness of a converter's regulated output
 constexpr Celsius assumed_ambient{40};
+constexpr Celsius bench_air{20};
 
 class Joined {
  public:
@@ -162,6 +163,10 @@ void pair_leads(const Loom& loom, Circuit& circuit) {
 
 Celsius ambient_of(const Loom& loom) {
   return loom.ambient ? loom.ambient->value : assumed_ambient;
+}
+
+Celsius cold_start(const Loom& loom) {
+  return loom.coldest ? std::min(loom.coldest->value, bench_air) : bench_air;
 }
 
 Celsius air_beside(const Loom& loom, const Wire& wire) {

@@ -76,6 +76,10 @@ Celsius network_copper_temperature(const Loom&, const Wire&);
 /// Air about the vehicle; 40 degC where the loom does not say.
 Celsius ambient_of(const Loom&);
 
+/// Copper and fuses of a vehicle that has stood: the coldest start where the loom tells it, 20 degC otherwise and at
+/// most, since every bench is that cold once.
+Celsius cold_start(const Loom&);
+
 /// Hottest air that the wire meets: of its bundles, else of the vehicle, else 40 degC.
 Celsius air_beside(const Loom&, const Wire&);
 

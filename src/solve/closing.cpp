@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "solve/source_network.h"
 #include "solve/supply_rows.h"
 
 namespace loomproof {
@@ -15,9 +16,13 @@ bool is_operated(const Circuit& circuit, const Branch& b) {
   return b.type == BranchType::contact && circuit.loom->elements.contacts[b.index].operated;
 }
 
+// As a surge meets it: nothing has warmed up before the contact closes.
 double ohm_of(const Circuit& circuit, const std::vector<std::size_t>& walk) {
   double ohm = 0;
-  for (std::size_t i : walk) ohm += circuit.branches[i].ohm;
+  for (std::size_t i : walk) {
+    const Branch& b = circuit.branches[i];
+    ohm += b.type == BranchType::wire ? fault_ohm(circuit, b, {}) : b.ohm;
+  }
   return ohm;
 }
 

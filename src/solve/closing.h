@@ -15,8 +15,9 @@ struct Closing {
   std::size_t capacitance = 0;
   std::vector<PartIndex> supplies;  // the part that is the source, or all of packs in series
   double source_v = 0;              // full charge
-  double loop_ohm = 0;              // source and everything on the way, copper at 20 degC, contact closed
-  bool source_known = true;         // false: the source's resistance is not given, loop_ohm is too small
+  /// Source and everything on the way, copper as cold as at a start, contact closed.
+  double loop_ohm = 0;
+  bool source_known = true;  // false: the source's resistance is not given, loop_ohm is too small
   /// Resistance of the path around the open contact through resistors; nothing when there is none.
   std::optional<double> precharge_ohm;
   std::vector<std::size_t> around;  // branches of that path

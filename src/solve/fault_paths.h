@@ -12,7 +12,8 @@ namespace loomproof {
 
 /// Prospective currents of one wire; 0 where no source of its own circuit can drive a fault through it.
 struct WireFault {
-  /// Bolted short at the end that it feeds, straight to a pole: full pack, copper at 20 degC, every source gives.
+  /// Bolted short at the end that it feeds, straight to a pole: full pack, copper as cold as at a start, every source
+  /// gives.
   double largest_a = 0;
   /// The same by way of the farthest return: empty pack, copper at the limit of its insulation, and only the sources
   /// that do not limit themselves (where there are any).

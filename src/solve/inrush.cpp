@@ -24,10 +24,6 @@ Second charging_time(Volt source, Ohm loop, Farad capacitance, Volt reached) {
   return Second(-loop.value * capacitance.value * std::log1p(-(reached / source)));
 }
 
-Ampere inductive_rise(Volt source, Ohm loop, double inductance_h, Second time) {
-  return Ampere(source.value / loop.value * -std::expm1(-time.value * loop.value / inductance_h));
-}
-
 Ampere lamp_steady_current(Watt power, Volt rated) {
   return Ampere(power.value / rated.value);
 }

@@ -1,4 +1,4 @@
-// What a contact meets when it closes onto a capacitance, an inductance or a cold lamp.
+// What a contact meets when it closes onto a capacitance or a cold lamp.
 #pragma once
 
 #include "units/quantity.h"
@@ -21,9 +21,6 @@ Volt charging_voltage(Volt source, Ohm loop, Farad capacitance, Second time);
 
 /// Time at which it reaches `reached`; infinite at or above the source, 0 at or below 0 V.
 Second charging_time(Volt source, Ohm loop, Farad capacitance, Volt reached);
-
-/// Current in a resistance and an inductance (henry) `time` after closing: (V/R)(1 - exp(-tR/L)).
-Ampere inductive_rise(Volt source, Ohm loop, double inductance_h, Second time);
 
 /// Steady current of a lamp, P/V.
 Ampere lamp_steady_current(Watt power, Volt rated);

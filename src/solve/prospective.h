@@ -28,7 +28,7 @@ std::optional<UntoldSupply> untold_battery(const Circuit&, const FaultPaths&, in
 
 /// The largest current that any bolted short can drive through a fuse, and the voltage that it must then break.
 struct FuseFault {
-  double largest_a = 0;                 // every contact closed, full pack, copper at 20 degC
+  double largest_a = 0;                 // every contact closed, full pack, copper as cold as at a start
   double voltage_v = 0;                 // largest voltage that can stand across the open fuse
   std::optional<UntoldSupply> untold;   // see untold_supply()
   std::optional<UntoldSupply> battery;  // see untold_battery()

@@ -11,7 +11,6 @@
 namespace loomproof {
 namespace {
 
-constexpr Celsius cold_copper{20};
 // A prospective current is that of the circuit with the device replaced by no impedance (IEC 60050-441-17-01, from
 // memory); what resistance a fuse has is an assumption of ours in any case.
 constexpr double no_fuse_ohm = 1e-5;
@@ -23,8 +22,8 @@ double least(double ohm) {
   return std::max(ohm, 1e-6);
 }
 
-Celsius copper_of(const Wire& wire, bool hot) {
-  if (!hot) return cold_copper;
+Celsius copper_of(const Loom& loom, const Wire& wire, bool hot) {
+  if (!hot) return cold_start(loom);
   const auto insulation =
       find_insulation(wire.insulation ? std::string_view(wire.insulation->value) : assumed_insulation);
   return insulation ? insulation->limit : Celsius(90);
@@ -68,7 +67,7 @@ double fault_ohm(const Circuit& circuit, const Branch& b, const FaultConditions&
   switch (b.type) {
     case BranchType::wire: {
       const Wire& wire = circuit.loom->wires[b.index];
-      const auto ohm = wire_resistance(wire, copper_of(wire, conditions.hot_wires));
+      const auto ohm = wire_resistance(wire, copper_of(*circuit.loom, wire, conditions.hot_wires));
       return ohm ? least(ohm->value) : b.ohm;
     }
     case BranchType::fuse:

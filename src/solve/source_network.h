@@ -14,7 +14,7 @@ namespace loomproof {
 /// Under which conditions the sources and wires of a fault are taken.
 struct FaultConditions {
   bool full = true;        // pack at full charge, else empty
-  bool hot_wires = false;  // copper at the limit of its insulation, else at 20 degC
+  bool hot_wires = false;  // copper at the limit of its insulation, else as cold as at a start (cold_start)
   bool consumers = true;   // resistors of 0.1 ohm and more, which draw on the sources, else absent
   bool limited = true;  // sources that limit themselves stand in it as their voltage behind volts / limit; else absent
 };

@@ -35,18 +35,6 @@ TEST_CASE("worked example 12: a capacitor charging through a resistor") {
   CHECK(std::isinf(charging_time(Volt(15), Ohm(1e4), Farad(1e-4), Volt(15)).value));
 }
 
-// Source: worked example 13, the same chapter (seen).
-TEST_CASE("worked example 13: current rising in an inductance") {
-  const auto at = [](double time_s) { return inductive_rise(Volt(15), Ohm(1), 1, Second(time_s)).value; };
-  CHECK(std::fabs(at(0.5) - 5.902) <= 0.0006);
-  CHECK(std::fabs(at(1) - 9.482) <= 0.0006);
-  CHECK(std::fabs(at(2) - 12.97) <= 0.006);
-  CHECK(std::fabs(at(3.5) - 14.547) <= 0.0006);
-  CHECK(std::fabs(15 - at(3.5) - 0.453) <= 0.0006);
-  // The example has 1 ohm. By hand: 50 mH and 5 ohm have 10 ms, after which 1 - 1/e = 63.2 % of 10 V / 5 ohm flow.
-  CHECK(std::fabs(inductive_rise(Volt(10), Ohm(5), 0.05, Second(0.01)).value - 1.2642) <= 0.0001);
-}
-
 // Source: worked example 14 (inputs seen, number by the stated formula).
 TEST_CASE("worked example 14: half the charge's energy is lost whatever the resistance") {
   for (const double loop_ohm : {0.01, 1.0, 470.0})
