@@ -57,6 +57,7 @@ Judgement judge(const Solved& solved) {
   out.coverage.situations_covered = solved.situations_covered;
   out.coverage.situations_possible = solved.situations_possible;
   out.coverage.left_out = solved.left_out;
+  out.coverage.in_between = solved.in_between;
   if (solved.faults) {
     const FaultWalk& walk = *solved.faults;
     out.coverage.single_faults = walk.faults.size();

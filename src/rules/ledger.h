@@ -112,6 +112,7 @@ struct Coverage {
   std::size_t situations_covered = 0;
   std::size_t situations_possible = 0;  // equal when exhaustive
   std::string left_out;                 // in words, when not
+  std::string in_between;               // in words: why those that were not settled need not be
   std::size_t single_faults = 0;        // each tried in every situation that it can be seen in
   std::size_t fault_states = 0;         // switch states x charges of what is watched, without a fault
   std::size_t fault_points = 0;         // settled with a fault in

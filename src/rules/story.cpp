@@ -325,8 +325,8 @@ void judge_watch(const Solved& solved, const WatchResult& result, const StoryWor
         "see what chatters or hunts there; simplify the circuit round it");
     return;
   }
-  if (!walk.left_out.empty()) {
-    owed.undecided(fmt::format("{} is not proved under every fault: {}", words.stays, walk.left_out),
+  if (!result.left_out.empty()) {
+    owed.undecided(fmt::format("{} is not proved under every fault: {}", words.stays, result.left_out),
                    "split the file, or fix switches under `with` of the duty points");
     return;
   }

@@ -65,6 +65,7 @@ Json answer_of(const FileAnswer& answer) {
   out["coverage"] = {{"covered", judgement.coverage.situations_covered},
                      {"possible", judgement.coverage.situations_possible},
                      {"left_out", text_or_null(judgement.coverage.left_out)},
+                     {"in_between", text_or_null(judgement.coverage.in_between)},
                      {"single_faults", judgement.coverage.single_faults},
                      {"fault_situations", judgement.coverage.fault_states},
                      {"fault_points", judgement.coverage.fault_points},

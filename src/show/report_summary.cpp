@@ -132,7 +132,7 @@ std::string summary(const Story& story) {
       judgement.count(Verdict::broken), judgement.count(Verdict::undecided), judgement.count(Verdict::holds),
       judgement.waived());
   const Coverage& c = judgement.coverage;
-  if (c.situations_covered < c.situations_possible || !c.left_out.empty()) {
+  if ((c.situations_covered < c.situations_possible && c.in_between.empty()) || !c.left_out.empty()) {
     out += fmt::format(
         "<p><b>Not every situation was computed</b>: {} of {}. See <a href=\"#basis\">what this rests on</a>.</p>",
         c.situations_covered, c.situations_possible);

@@ -126,6 +126,10 @@ std::string coverage(const Coverage& c) {
         "duty point that can occur in it.</p>",
         c.situations_covered);
   }
+  if (!c.in_between.empty()) {
+    return fmt::format("<p>{} of {} situations settled; between them lie the others, {}.</p>", c.situations_covered,
+                       c.situations_possible, html(c.in_between));
+  }
   return fmt::format("<p>{} of {} situations. {}</p>", c.situations_covered, c.situations_possible,
                      c.left_out.empty() ? "The rest was not looked at." : "Left out: " + html(c.left_out) + ".");
 }

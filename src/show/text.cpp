@@ -103,8 +103,12 @@ std::string coverage_text(const Coverage& coverage, const Paint& paint) {
     text = fmt::format("{}, all that are possible", counted(coverage.situations_covered, "situation"));
   } else {
     text = fmt::format("{} of {}", coverage.situations_covered, counted(coverage.situations_possible, "situation"));
-    text +=
-        coverage.left_out.empty() ? "; the rest was not looked at" : fmt::format("; left out: {}", coverage.left_out);
+    if (!coverage.in_between.empty()) {
+      text += fmt::format(" settled; between them lie the others, {}", coverage.in_between);
+    } else {
+      text +=
+          coverage.left_out.empty() ? "; the rest was not looked at" : fmt::format("; left out: {}", coverage.left_out);
+    }
   }
   std::string out = heading("looked at", paint) + wrapped(text, 2, page_width);
   if (coverage.single_faults > 0) {

@@ -1,15 +1,14 @@
 // Which switches decide something, and which only feed consumers.
+#include "solve/deciding_parts.h"
+
 #include <algorithm>
 
 #include "solve/circuit_graph.h"
 #include "solve/opened.h"
-#include "solve/situations.h"
 
 namespace loomproof {
-namespace {
 
-// Terminals whose voltage decides something: coils, inputs, conditions, converters, sources, sensors, the drive.
-std::vector<char> deciding_nodes(const Circuit& circuit) {
+std::vector<char> deciding_nodes(const Circuit& circuit, const std::function<bool(const Coil&)>& passes) {
   const Elements& all = circuit.loom->elements;
   std::vector<char> decides(circuit.nodes, 0);
   const auto mark = [&](TerminalIndex t) { decides[circuit.node(t)] = 1; };
@@ -20,7 +19,9 @@ std::vector<char> deciding_nodes(const Circuit& circuit) {
     }
     for (const Condition& child : c.of) self(self, child);
   };
-  for (const Coil& c : all.coils) mark(c.a), mark(c.b);
+  for (const Coil& c : all.coils) {
+    if (passes(c)) mark(c.a), mark(c.b);
+  }
   for (const Input& i : all.inputs) mark(i.terminal), mark(i.reference);
   for (const Divider& d : all.dividers) mark(d.top), mark(d.tap), mark(d.bottom);
   for (const Source& s : all.sources) mark(s.pos), mark(s.neg), mark_condition(mark_condition, s.when);
@@ -36,11 +37,19 @@ std::vector<char> deciding_nodes(const Circuit& circuit) {
   return decides;
 }
 
-}  // namespace
+bool commands_itself(const Circuit& circuit, std::size_t part) {
+  const Elements& all = circuit.loom->elements;
+  const auto any = [&](const auto& list, auto condition) {
+    return std::any_of(list.begin(), list.end(),
+                       [&](const auto& e) { return e.part.value == part && moves_by_hand(e.*condition); });
+  };
+  return any(all.sources, &Source::when) || any(all.converters, &Converter::when) || any(all.outputs, &Output::when) ||
+         std::any_of(all.dividers.begin(), all.dividers.end(), [&](const Divider& d) { return d.part.value == part; });
+}
 
 std::vector<char> deciding_parts(const Circuit& circuit) {
   const Loom& loom = *circuit.loom;
-  const std::vector<char> decides_node = deciding_nodes(circuit);
+  const std::vector<char> decides_node = deciding_nodes(circuit, [](const Coil&) { return true; });
   const CircuitGraph graph = graph_of(circuit);
   std::vector<char> decides(loom.parts.size(), 0);
   for (std::size_t p = 0; p < loom.parts.size(); ++p) {
@@ -57,17 +66,7 @@ std::vector<char> deciding_parts(const Circuit& circuit) {
       // One side that feeds consumers only: opening and closing it moves nothing but their currents.
       if (piece_decides[piece[b.a]] != 0 && piece_decides[piece[b.b]] != 0) decides[p] = 1;
     }
-    const auto depends = [&](const auto& list, auto condition) {
-      for (const auto& e : list) {
-        if (e.part.value == p && moves_by_hand(e.*condition)) decides[p] = 1;
-      }
-    };
-    depends(loom.elements.sources, &Source::when);
-    depends(loom.elements.converters, &Converter::when);
-    depends(loom.elements.outputs, &Output::when);
-    for (const Divider& d : loom.elements.dividers) {
-      if (d.part.value == p) decides[p] = 1;
-    }
+    if (commands_itself(circuit, p)) decides[p] = 1;
   }
   return decides;
 }

@@ -226,6 +226,14 @@ struct Wider {
   std::size_t table = 0, base = 0;
 };
 
+std::string near_words(std::size_t states, const std::string& fault) {
+  return fmt::format(
+      "{} switch states make a difference under {}, more than {}: of these, only rest, the duty points' switches and "
+      "one "
+      "or two moves from these were walked",
+      states, fault, most_walked_states);
+}
+
 struct SentOut {
   std::vector<std::vector<Errand>> errands;    // by fault
   std::vector<std::vector<Suspect>> suspects;  // by fault
@@ -240,7 +248,6 @@ SentOut send_out(FaultNetwork& network, const Cones& whole, const std::vector<Wa
   const Loom& loom = *network.circuit().loom;
   SentOut out{
       std::vector<std::vector<Errand>>(walk.faults.size()), std::vector<std::vector<Suspect>>(walk.faults.size()), {}};
-  bool near_only = false;
   std::size_t most_states = 0;
   for (std::size_t f = 0; f < walk.faults.size(); ++f) {
     if (open[class_of[f]].empty()) continue;
@@ -275,8 +282,16 @@ SentOut send_out(FaultNetwork& network, const Cones& whole, const std::vector<Wa
         out.wider.push_back({tables.size(), groups[g].table});
         tables.push_back(wider(loom, tables[groups[g].table], more));
       }
-      near_only |= !tables[at->second].whole;
-      most_states = std::max(most_states, count_states(loom, parts));
+      const std::size_t states = count_states(loom, parts);
+      if (!tables[at->second].whole) {
+        most_states = std::max(most_states, states);
+        for (std::size_t w : groups[g].watches) {
+          const std::vector<std::size_t>& left = open[class_of[f]];
+          std::string& words = walk.watches[w].left_out;
+          if (words.empty() && std::binary_search(left.begin(), left.end(), w))
+            words = near_words(states, describe(loom, walk.faults[f]));
+        }
+      }
       out.errands[f].push_back({g, at->second});
     }
     for (std::size_t w : open[class_of[f]]) {
@@ -293,12 +308,7 @@ SentOut send_out(FaultNetwork& network, const Cones& whole, const std::vector<Wa
     }
     network.apply(nullptr);
   }
-  if (near_only) {
-    walk.left_out = fmt::format(
-        "up to {} switch states can be seen by one fault, more than {}: there, only rest, the duty points' switches "
-        "and one or two moves from these were walked",
-        most_states, most_walked_states);
-  }
+  if (most_states > 0) walk.left_out = near_words(most_states, "one of the faults");
   return out;
 }
 
@@ -369,7 +379,7 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
   const Cones whole(network);
 
   // The switches of all that is ever watched, and what they allow without a fault.
-  for (const Watch& w : fixed_watches(circuit)) walk.watches.push_back({w, std::nullopt, {}, 0});
+  for (const Watch& w : fixed_watches(circuit)) walk.watches.push_back({w, std::nullopt, {}, 0, {}});
   std::vector<Target> targets;
   for (const WatchResult& w : walk.watches) {
     const auto more = targets_of(w.watch, network.circuit());
@@ -404,9 +414,9 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     const std::vector<char>& in = is;
     for (const Watch& w : derive_watches(loom, from_rest, ever)) {
       // A switch outside the cone was never moved.
-      if (in[w.when.front().first.value] != 0) walk.watches.push_back({w, std::nullopt, {}, 0});
+      if (in[w.when.front().first.value] != 0) walk.watches.push_back({w, std::nullopt, {}, 0, {}});
     }
-    for (const Watch& w : lamp_watches(loom, brake_views(loom, tables[0]))) walk.watches.push_back({w, {}, {}, 0});
+    for (const Watch& w : lamp_watches(loom, brake_views(loom, tables[0]))) walk.watches.push_back({w, {}, {}, 0, {}});
     find_memory(tables[0], walk);
     find_deadlocks(network, tables[0], walk);
   }
@@ -419,7 +429,10 @@ FaultWalk walk_faults(const Circuit& circuit, unsigned threads, const WalkShortc
     std::vector<WatchResult> mine;
     for (std::size_t w : g.watches) mine.push_back(walk.watches[w]);
     check_without_fault(network, tables[g.table], mine);
-    for (std::size_t i = 0; i < mine.size(); ++i) walk.watches[g.watches[i]] = std::move(mine[i]);
+    for (std::size_t i = 0; i < mine.size(); ++i) {
+      if (!tables[g.table].whole) mine[i].left_out = near_words(count_states(loom, g.parts), "no fault at all");
+      walk.watches[g.watches[i]] = std::move(mine[i]);
+    }
     walk.states += tables[g.table].states.size();
   }
 

@@ -13,7 +13,7 @@ namespace loomproof {
 
 /// Bound on the switch states that are walked for one fault; above it the walk is split by cones of influence, and what
 /// even so remains too much is walked near rest only, and said to be.
-inline constexpr std::size_t most_walked_states = 8192;
+inline constexpr std::size_t most_walked_states = 32768;
 
 /// Of a state that remembers: the switches as they stood from rest on, then after every single move.
 using History = std::vector<std::vector<std::int8_t>>;
@@ -38,6 +38,7 @@ struct WatchResult {
   std::optional<Sighting> without_fault;
   std::vector<Sighting> by_fault;  // one a fault, in the order of the faults
   std::size_t unsettled = 0;       // points that match it and did not settle
+  std::string left_out;            // in words; empty when every state was walked or ruled out
 };
 
 struct FaultWalk {
@@ -48,7 +49,7 @@ struct FaultWalk {
   std::size_t cut = 0;                 // pairs of fault and watched cone that cannot meet and so were not settled
   std::size_t walked = 0;              // and those that were
   std::size_t bounded = 0;             // pairs of fault and watch that no state can violate (FaultBounds)
-  std::string left_out;                // in words; empty when exhaustive
+  std::string left_out;                // of any watch, the most; empty when exhaustive
   std::vector<std::size_t> remembers;  // coils found on and off in one situation, by the way there; no fault
   /// What never comes on from rest but stays on once it is: 12 V that only the contactor that needs it lets through.
   struct Deadlock {

@@ -5,8 +5,12 @@
 #include <array>
 #include <deque>
 #include <optional>
+#include <set>
 #include <utility>
 
+#include <fmt/format.h>
+
+#include "solve/accessory_sums.h"
 #include "solve/beside.h"
 #include "solve/network.h"
 #include "solve/switch_states.h"
@@ -89,13 +93,14 @@ void keep_all(Network& network, const Loom& loom, Walk& walk, std::size_t member
   if (keep(network, loom, walk, member, std::move(base))) keep_both_readings(network, loom, walk, member, at);
 }
 
-// Every member from rest. The full pack's steps are the first guesses for the empty one's, the first member's for the
-// others.
+// Every new member from rest. The full pack's steps are the first guesses for the empty one's, the first member's for
+// the others.
 void walk_from_rest(Network& network, const Loom& loom, Walk& full, Walk& empty) {
+  std::size_t m = full.found.size();
   full.found.resize(full.family->members.size());
   empty.found.resize(full.family->members.size());
   SettlingTrail steps;
-  for (std::size_t m = 0; m < full.family->members.size(); ++m) {
+  for (; m < full.family->members.size(); ++m) {
     Situation situation{full.family->members[m], Charge::full, std::nullopt};
     keep_all(network, loom, full, m, network.settle_base(situation, m == 0 ? nullptr : &full.trail, &steps));
     situation.charge = Charge::empty;
@@ -184,7 +189,37 @@ bool carry_over(std::optional<Network>& network, const Circuit& circuit, const W
   return any;
 }
 
-std::array<Walks, 2> walk_all(const Circuit& circuit, const SwitchStates& states) {
+void walk_families(const Circuit& circuit, std::array<Walks, 2>& walks) {
+  share_networks(circuit, walks[0].size(), 8, [&](Network& network, std::size_t f) {
+    walk_from_rest(network, *circuit.loom, walks[0][f], walks[1][f]);
+    for (Walks& of_charge : walks) share_within(network, *circuit.loom, of_charge[f]);
+  });
+}
+
+// What the accessories do together, from what each of their groups does alone.
+void add_sums(const Circuit& circuit, const std::array<Walks, 2>& walks, SwitchStates& states) {
+  std::vector<std::vector<const OperatingPoint*>> all;
+  for (const Walks& of_charge : walks) {
+    for (const Walk& walk : of_charge) {
+      std::vector<const OperatingPoint*>& alone = all.emplace_back();
+      for (std::size_t s = 0; s < states.sets.size(); ++s)
+        alone.push_back(walk.found[s].empty() ? nullptr : &walk.settled.points[walk.found[s].front()]);
+    }
+  }
+  Heaviest heaviest{states.sets.front().positions, 0};
+  std::set<Positions> sums;
+  for (const auto& alone : all) {
+    Heaviest here = heaviest_of(states, alone);
+    if (here.amps > heaviest.amps) heaviest = std::move(here);
+    sums.merge(sums_of(circuit, states, alone));
+  }
+  if (add_sets(states, beside_heaviest(states, heaviest.set)) && add_sets(states, {sums.begin(), sums.end()})) {
+    return;
+  }
+  states.left_out = fmt::format("accessories together make more states than the {} that are walked", most_split_states);
+}
+
+std::array<Walks, 2> walk_all(const Circuit& circuit, SwitchStates& states) {
   const Loom& loom = *circuit.loom;
   std::array<Walks, 2> walks;
   for (std::size_t c = 0; c < charges.size(); ++c) {
@@ -194,10 +229,11 @@ std::array<Walks, 2> walk_all(const Circuit& circuit, const SwitchStates& states
       walks[c][f].charge = charges[c];
     }
   }
-  share_networks(circuit, states.families.size(), 8, [&](Network& network, std::size_t f) {
-    walk_from_rest(network, loom, walks[0][f], walks[1][f]);
-    for (Walks& of_charge : walks) share_within(network, loom, of_charge[f]);
-  });
+  walk_families(circuit, walks);
+  if (!states.sets.empty()) {
+    add_sums(circuit, walks, states);
+    walk_families(circuit, walks);
+  }
   for (bool more = true; more;) {
     share_networks(circuit, 2, 1,
                    [&](Network& network, std::size_t c) { explore_moves(network, loom, states, walks[c]); });
@@ -213,14 +249,21 @@ std::array<Walks, 2> walk_all(const Circuit& circuit, const SwitchStates& states
 
 }  // namespace
 
-Situations settle_all(const Circuit& circuit) {
-  const SwitchStates states = switch_states(circuit);
+Situations settle_all(const Circuit& circuit, std::size_t most) {
+  SwitchStates states = switch_states(circuit, most);
   Situations out;
+  out.duty_reached.assign(circuit.loom->duty.size(), false);
+  auto walks = walk_all(circuit, states);
   out.possible = states.possible * charges.size();
   out.covered = states.walked * charges.size();
   out.left_out = states.left_out;
-  out.duty_reached.assign(circuit.loom->duty.size(), false);
-  auto walks = walk_all(circuit, states);
+  if (!states.sets.empty() && out.left_out.empty()) {
+    out.in_between = fmt::format(
+        "{} of accessories that meet at their supply alone: each was switched by itself, and beside all others at "
+        "their "
+        "heaviest, and together with those that add to the same current or voltage",
+        states.accessories.size() == 1 ? "one group" : fmt::format("{} groups", states.accessories.size()));
+  }
   const auto take = [&](std::vector<OperatingPoint>& from, std::vector<OperatingPoint>& into) {
     for (OperatingPoint& point : from) {
       if (point.situation.duty) out.duty_reached[point.situation.duty->value] = true;

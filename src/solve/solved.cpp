@@ -196,6 +196,7 @@ Solved solve(const Loom& loom, bool with_faults) {
   out.situations_possible = all.possible;
   out.situations_covered = all.covered;
   out.left_out = std::move(all.left_out);
+  out.in_between = std::move(all.in_between);
   auto chargings = beside([&] { return chargings_of(out.circuit, out.graph, out.points, out.troubled); });
   const FaultPaths paths = fault_paths(out.circuit, out.graph);
   auto extremes = beside([&] { return extremes_of(out.circuit, paths.own_circuit, out.points); });

@@ -58,7 +58,8 @@ struct Solved {
   std::vector<bool> duty_reached;  // by duty point: possible in at least one situation
   std::size_t situations_possible = 0;
   std::size_t situations_covered = 0;
-  std::string left_out;  // what was not covered, in words; empty when exhaustive
+  std::string left_out;    // what was not covered, in words; empty when nothing was
+  std::string in_between;  // why situations that were not settled need not be, in words; empty where all were
   std::vector<Charging> chargings;
   Extremes extremes;
   std::vector<Extreme> open_contact_v;  // by contact: see open_contact_voltages() in opened.h

@@ -8,6 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "solve/accessories.h"
+#include "solve/deciding_parts.h"
 #include "solve/situations.h"
 
 namespace loomproof {
@@ -67,7 +69,75 @@ std::vector<Positions> near_states(const Loom& loom, const std::vector<std::size
   return {states.begin(), states.end()};
 }
 
+// Rest, each group of accessories alone in each of its states, and what the duty points fix of them.
+std::vector<AccessorySet> accessory_sets(const Loom& loom, const std::vector<std::vector<std::size_t>>& groups) {
+  const Positions rest(loom.parts.size(), 0);
+  std::vector<AccessorySet> out{{rest, std::nullopt}};
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    for (Positions& state : all_states(loom, groups[g])) {
+      if (state != rest) out.push_back({std::move(state), g});
+    }
+  }
+  for (const DutyPoint& duty : loom.duty) {
+    Positions fixed = rest;
+    for (const auto& [part, position] : duty.with) {
+      for (const auto& group : groups) {
+        if (std::find(group.begin(), group.end(), part.value) != group.end())
+          fixed[part.value] = static_cast<std::int8_t>(position);
+      }
+    }
+    if (std::none_of(out.begin(), out.end(), [&](const AccessorySet& s) { return s.positions == fixed; }))
+      out.push_back({std::move(fixed), std::nullopt});
+  }
+  return out;
+}
+
+// Every state of what decides, with the accessories by themselves; nothing where that is too many states as well.
+std::optional<SwitchStates> split_states(const Circuit& circuit) {
+  const Loom& loom = *circuit.loom;
+  Accessories parted = accessories_of(circuit);
+  std::size_t alone = 1;
+  for (const auto& group : parted.groups) {
+    alone += count_states(loom, group);
+    if (alone > most_switch_states) return std::nullopt;
+  }
+  if (parted.groups.empty() || count_states(loom, parted.deciding) * alone > most_switch_states) return std::nullopt;
+  SwitchStates out;
+  out.accessories = std::move(parted.groups);
+  out.sets = accessory_sets(loom, out.accessories);
+  std::vector<Positions> keys = all_states(loom, parted.deciding);
+  std::sort(keys.begin(), keys.end());
+  for (Positions& key : keys) out.families.push_back({std::move(key), {}});
+  out.deciding = std::move(parted.deciding);
+  std::vector<Positions> sets;
+  for (const AccessorySet& set : out.sets) sets.push_back(set.positions);
+  if (!add_sets(out, sets)) return std::nullopt;
+  return out;
+}
+
 }  // namespace
+
+bool add_sets(SwitchStates& states, const std::vector<Positions>& sets) {
+  std::set<Positions> had;
+  const auto of = [&](Positions key, const Positions& set) {
+    for (const auto& group : states.accessories) {
+      for (std::size_t p : group) key[p] = set[p];
+    }
+    return key;
+  };
+  const Family& first = states.families.front();
+  had.insert(first.members.begin(), first.members.end());
+  std::vector<const Positions*> fresh;
+  for (const Positions& set : sets) {
+    if (had.insert(of(first.key, set)).second) fresh.push_back(&set);
+  }
+  if (states.walked + fresh.size() * states.families.size() > most_split_states) return false;
+  for (Family& family : states.families) {
+    for (const Positions* set : fresh) family.members.push_back(of(family.key, *set));
+  }
+  states.walked += fresh.size() * states.families.size();
+  return true;
+}
 
 std::size_t count_states(const Loom& loom, const std::vector<std::size_t>& parts) {
   std::size_t n = 1;
@@ -78,19 +148,26 @@ std::size_t count_states(const Loom& loom, const std::vector<std::size_t>& parts
   return n;
 }
 
-SwitchStates switch_states(const Circuit& circuit) {
+SwitchStates switch_states(const Circuit& circuit, std::size_t most) {
   const Loom& loom = *circuit.loom;
   const std::vector<std::size_t> operated = operated_parts(loom);
+  const std::size_t possible = count_states(loom, operated);
+  const bool exhaustive = possible <= most;
+  if (!exhaustive) {
+    if (auto split = split_states(circuit)) {
+      split->possible = possible;
+      return std::move(*split);
+    }
+  }
   SwitchStates out;
-  out.possible = count_states(loom, operated);
-  const bool exhaustive = out.possible <= most_switch_states;
+  out.possible = possible;
   std::vector<Positions> walked = exhaustive ? all_states(loom, operated) : near_states(loom, operated);
   out.walked = walked.size();
   if (!exhaustive) {
     out.left_out = fmt::format(
         "{} switches make {} switch states, more than {}; walked: rest, the duty points' own switches, and one or two "
         "moves from these",
-        operated.size(), out.possible, most_switch_states);
+        operated.size(), out.possible, most);
   }
   const std::vector<char> decides = deciding_parts(circuit);
   for (std::size_t p : operated) {

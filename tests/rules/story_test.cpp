@@ -55,7 +55,9 @@ TEST_CASE("situations that did not settle under a fault leave the watch undecide
 }
 
 TEST_CASE("situations that nobody walked leave the watch undecided") {
-  const auto judged = drive_cut_after([](FaultWalk& walk) { walk.left_out = "half of them"; });
+  const auto judged = drive_cut_after([](FaultWalk& walk) {
+    for (auto& w : walk.watches) w.left_out = "half of them";
+  });
   for (const Obligation& owed : judged) {
     CHECK(owed.verdict == Verdict::undecided);
     CHECK_MESSAGE(owed.what.find("half of them") != std::string::npos, owed.what);

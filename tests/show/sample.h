@@ -63,7 +63,7 @@ inline loomproof::Judgement judgement() {
   ledger.assume("ambient taken as 40 degC", {});
   ledger.assume("insulation of 'S1' taken as pvc-70", {6, 3});
   loomproof::Judgement made{
-      {ledger.obligations().begin(), ledger.obligations().end()}, ledger.assumptions(), {}, {1240, 1240, "", 0, 0, 0, 0, 0, 0, ""}};
+      {ledger.obligations().begin(), ledger.obligations().end()}, ledger.assumptions(), {}, {1240, 1240, "", "", 0, 0, 0, 0, 0, 0, ""}};
   sort_for_reading(made.obligations);
   return made;
 }
@@ -93,7 +93,7 @@ inline loomproof::Judgement hostile_judgement() {
   ledger.assume("insulation of '" + hostile + "' taken as x", {});
   ledger.assume("insulation of 'b" + hostile + "' taken as x", {});
   loomproof::Judgement made{
-      {ledger.obligations().begin(), ledger.obligations().end()}, ledger.assumptions(), {}, {1, 2, hostile, 0, 0, 0, 0, 0, 0, ""}};
+      {ledger.obligations().begin(), ledger.obligations().end()}, ledger.assumptions(), {}, {1, 2, hostile, "", 0, 0, 0, 0, 0, 0, ""}};
   sort_for_reading(made.obligations);
   return made;
 }

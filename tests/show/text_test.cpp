@@ -83,17 +83,20 @@ TEST_CASE("no closest call, no table; the other numbers stay") {
 
 TEST_CASE("what was left out is said") {
   loomproof::Judgement judgement = sample::judgement();
-  judgement.coverage = {10, 40, "double faults", 0, 0, 0, 0, 0, 0, ""};
+  judgement.coverage = {10, 40, "double faults", "", 0, 0, 0, 0, 0, 0, ""};
   CHECK(has(text_of(sample::loom(), judgement, {}), "10 of 40 situations; left out: double faults"));
-  judgement.coverage = {10, 40, "", 0, 0, 0, 0, 0, 0, ""};
+  judgement.coverage = {10, 40, "", "", 0, 0, 0, 0, 0, 0, ""};
   CHECK(has(text_of(sample::loom(), judgement, {}), "10 of 40 situations; the rest was not looked at"));
+  judgement.coverage = {10, 40, "", "two groups of lamps", 0, 0, 0, 0, 0, 0, ""};
+  CHECK(has(text_of(sample::loom(), judgement, {}),
+            "10 of 40 situations settled; between them lie the others, two groups of lamps"));
   judgement.coverage = {};
   CHECK(has(text_of(sample::loom(), judgement, {}), "no situation was computed"));
 }
 
 TEST_CASE("what was ruled out, settled and left out of the single faults is said") {
   loomproof::Judgement judgement = sample::judgement();
-  judgement.coverage = {40, 40, "", 20, 160, 300, 60, 50, 6, ""};
+  judgement.coverage = {40, 40, "", "", 20, 160, 300, 60, 50, 6, ""};
   CHECK(has(text_of(sample::loom(), judgement, {}),
             "20 single faults in 160 situations: 60 pairs with what must never be, 50 of them ruled out in\n"
             "  every state at once by what voltage there can be, 300 points settled for the others; 6 pairs of a\n"

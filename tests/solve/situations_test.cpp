@@ -1,5 +1,6 @@
 // Which states of a loom are found: those that it remembers, both readings of an undefined input, and no duty where the
 // drive does not run. Every expected answer follows from the circuit by hand, as the comment beside it says.
+#include "solve/deciding_parts.h"
 #include "solve/situations.h"
 
 #include <doctest/doctest.h>
