@@ -67,6 +67,7 @@ void judge_count(const Loom& loom, const Watcher& w, const std::optional<CellLev
   if (top->cells <= 0) {
     owed.broken(fmt::format("'{}' does not lie above '{}', and '{}' is for {}", loom.title(w.load.pos),
                             loom.title(w.load.neg), w.name, counted(w.cells)))
+        .of_wiring()
         .note("what it measures is of no cell, and its input burns")
         .fix(
             fmt::format("the lowest tap to '{}', the highest to '{}'", loom.title(w.load.neg), loom.title(w.load.pos)));
@@ -74,6 +75,7 @@ void judge_count(const Loom& loom, const Watcher& w, const std::optional<CellLev
   }
   const bool fewer = top->cells < w.cells;
   owed.broken(fmt::format("'{}' is for {} and {} lie between {}", w.name, counted(w.cells), counted(top->cells), poles))
+      .of_wiring()
       .note(fewer ? "it takes the cells it does not find for empty or faulty, or is told to pass them over"
                   : "no one sees a cell too many: it is overcharged and driven flat with nothing to stop it")
       .see(place_written(loom, w, "cells"), "cells that it is made for")
@@ -100,6 +102,7 @@ void judge_taps(const Rule& rule, const Loom& loom, const Circuit& circuit, cons
     } else {
       owed.broken(fmt::format("'{}' lies {} above '{}' and stands for {}", owed.subject.name, counted(level->cells),
                               base, wanted))
+          .of_wiring()
           .note("it takes one cell for another: the weak one is hidden, and at the lead a wrong voltage burns it")
           .fix(fmt::format("lead it to the tap {} above '{}'", counted(wanted), base));
     }
@@ -239,6 +242,7 @@ void judge_watched(const Rule& rule, const Solved& solved, const std::vector<Wat
       owed.broken(fmt::format("{} of '{}' in series {} watched by nothing, the first is number {} from its negative",
                               counted(static_cast<int>(blind)), owed.subject.name, blind == 1 ? "is" : "are",
                               first - seen.begin() + 1))
+          .of_wiring()
           .note("it is overcharged and driven flat with nothing to stop it")
           .fix("lead the poles of the battery management to the lowest and the highest tap");
     }

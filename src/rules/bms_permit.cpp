@@ -47,6 +47,7 @@ void judge_idle(const Loom& loom, PermitContacts& contacts, const Permit& permit
   if (crossed) {
     owed.broken(fmt::format("the wires at '{}' and '{}' are exchanged: {} never {}", loom.title((*crossed)[0]),
                             loom.title((*crossed)[1]), permit.stopped(), permit.runs()))
+        .of_wiring()
         .note(fmt::format("with the two wires in each other's place {} {}", permit.stopped(), permit.runs()))
         .fix("let them change places, or those at the other ends of the two contacts");
     return;
@@ -73,6 +74,7 @@ void judge_permit(const Solved& solved, PermitContacts& contacts, const Permit& 
     if (permit.other && contacts.open(*permit.other, permit.what).stops()) {
       owed.note(fmt::format("{} stop {} instead: the two contacts are exchanged", ends_of(loom, *permit.other),
                             permit.stopped()))
+          .of_wiring()
           .fix(fmt::format("move the wires at {} to {}", ends_of(loom, *permit.other), ends));
     } else {
       owed.fix(fmt::format("lead the line that permits {} through {}, with no way around", permit.stopped(), ends));
@@ -96,6 +98,7 @@ void judge_wired(const Solved& solved, PermitContacts& contacts, const Permit& p
   }
   owed.broken(fmt::format("'{}' sees the cells and cannot stop {}: {} are not wired", loom.part(contact.part).name,
                           permit.stopped(), ends_of(loom, permit.contact)))
+      .of_wiring()
       .note(permit.danger())
       .fix(fmt::format("lead the line that permits {} through {}", permit.stopped(), ends_of(loom, permit.contact)));
 }

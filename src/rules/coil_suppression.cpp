@@ -8,6 +8,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/opened.h"
+#include "solve/pole_map.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -61,15 +62,24 @@ Polarity polarity_of(const Solved& solved, const Coil& coil) {
   return out;
 }
 
-void reversed(const Solved& solved, const Extreme& seen, const std::string& diode, const std::string& swap,
-              Obligation& owed) {
+// Turned with its supply, or by itself.
+void reversed(const Solved& solved, const Coil& coil, const Extreme& seen, const std::string& diode,
+              const std::string& swap, Obligation& owed) {
   const double seen_v = std::fabs(seen.value);
   owed.broken(fmt::format("{} of '{}' is the wrong way round: it shorts {} when the coil is switched on", diode,
                           owed.subject.name, seen_v > driven_v ? show(Volt(seen_v)) : std::string("its supply")),
               std::nullopt, solved.describe(seen))
       .note("the switch or driver before it carries the short until a fuse opens or the diode bursts")
-      .fix(swap)
       .as(Severity::danger);
+  const PoleMap poles(solved);
+  const PolePair* supply = poles.turned_behind(coil.a, coil.b);
+  if (supply == nullptr) supply = poles.turned_behind(coil.b, coil.a);
+  if (supply != nullptr) {
+    owed.fix(fmt::format("exchange the wires at '{}' and '{}': '{}' is what is turned", solved.loom->title(supply->pos),
+                         solved.loom->title(supply->neg), solved.loom->part(supply->part).name));
+  } else {
+    owed.fix(swap).of_wiring();
+  }
 }
 
 // Drivers that switch the coil off by semiconductors: they see the supply and, on top, what the suppressor leaves.
@@ -118,7 +128,7 @@ void judge_coil(const Solved& solved, std::size_t i, const std::vector<int>& pie
   const bool plus_b = polarity.low && polarity.low.value < -driven_v;
   const bool directed = coil.suppression == "diode" || coil.suppression == "zener";
   if (directed && plus_b) {
-    reversed(solved, polarity.low, "the suppressor",
+    reversed(solved, coil, polarity.low, "the suppressor",
              fmt::format("swap '{}' and '{}'", loom.title(coil.a), loom.title(coil.b)), owed);
     return;
   }
@@ -133,7 +143,7 @@ void judge_coil(const Solved& solved, std::size_t i, const std::vector<int>& pie
   }
   if (wrong != nullptr) {
     const std::string& name = loom.part(wrong->part).name;
-    reversed(solved, plus_b ? polarity.low : polarity.high, fmt::format("the diode '{}'", name),
+    reversed(solved, coil, plus_b ? polarity.low : polarity.high, fmt::format("the diode '{}'", name),
              fmt::format("swap '{}' and '{}'", loom.title(wrong->anode), loom.title(wrong->cathode)), owed);
     return;
   }

@@ -3,6 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <numeric>
+#include <set>
 #include <tuple>
 
 #include "rules/list.h"
@@ -32,6 +35,7 @@ bool decides(Obligation& owed, Verdict verdict, double used) {
     owed.situation.clear();
     owed.figure.reset();
     owed.what.clear();
+    owed.wiring = false;
   }
   owed.verdict = verdict;
   return true;
@@ -39,6 +43,45 @@ bool decides(Obligation& owed, Verdict verdict, double used) {
 
 std::string_view slug_of(const Obligation& owed) {
   return owed.rule ? owed.rule->slug : std::string_view{};
+}
+
+bool is_finding(const Obligation& owed) {
+  return owed.verdict == Verdict::broken && !owed.set_aside();
+}
+
+// Parts and wires that a finding speaks of: its subject and the names in quotes, without their terminals.
+std::set<std::string_view> names_in(const Obligation& owed) {
+  const auto part_of = [](std::string_view name) { return name.substr(0, name.find('.')); };
+  std::set<std::string_view> out{part_of(owed.subject.name)};
+  const std::string_view what = owed.what;
+  for (std::size_t open = what.find('\''); open != std::string_view::npos;) {
+    const std::size_t close = what.find('\'', open + 1);
+    if (close == std::string_view::npos) break;
+    out.insert(part_of(what.substr(open + 1, close - open - 1)));
+    open = what.find('\'', close + 1);
+  }
+  return out;
+}
+
+// By which weight each stands in reading order: see sort_for_reading.
+std::vector<Severity> reading_weights(const std::vector<Obligation>& obligations) {
+  std::map<std::string_view, Severity> gravest;
+  for (const Obligation& owed : obligations) {
+    if (!is_finding(owed)) continue;
+    for (std::string_view name : names_in(owed)) {
+      const auto [known, fresh] = gravest.try_emplace(name, owed.weight());
+      if (!fresh) known->second = std::min(known->second, owed.weight());
+    }
+  }
+  std::vector<Severity> out;
+  for (const Obligation& owed : obligations) {
+    Severity weight = owed.weight();
+    if (owed.wiring && is_finding(owed)) {
+      for (std::string_view name : names_in(owed)) weight = std::min(weight, gravest.at(name));
+    }
+    out.push_back(weight);
+  }
+  return out;
 }
 
 }  // namespace
@@ -148,17 +191,30 @@ Obligation& Obligation::as(Severity own) {
   return *this;
 }
 
+Obligation& Obligation::of_wiring() {
+  wiring = verdict == Verdict::broken;
+  return *this;
+}
+
 Severity Obligation::weight() const {
   if (severity) return *severity;
   return rule ? rule->severity : Severity::danger;
 }
 
 void sort_for_reading(std::vector<Obligation>& obligations) {
-  const auto key = [](const Obligation& o) {
-    return std::tuple(rank_of(o.verdict), o.weight(), o.subject.at, slug_of(o), std::string_view(o.subject.name));
+  const std::vector<Severity> weights = reading_weights(obligations);
+  const auto key = [&](std::size_t i) {
+    const Obligation& o = obligations[i];
+    return std::tuple(rank_of(o.verdict), weights[i], !o.wiring, o.subject.at, slug_of(o),
+                      std::string_view(o.subject.name));
   };
-  std::stable_sort(obligations.begin(), obligations.end(),
-                   [&](const Obligation& a, const Obligation& b) { return key(a) < key(b); });
+  std::vector<std::size_t> order(obligations.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return key(a) < key(b); });
+  std::vector<Obligation> sorted;
+  sorted.reserve(obligations.size());
+  for (std::size_t i : order) sorted.push_back(std::move(obligations[i]));
+  obligations = std::move(sorted);
 }
 
 Obligation& Ledger::open(const Rule& rule, Subject subject) {

@@ -69,6 +69,7 @@ struct Obligation {
   std::vector<WireIndex> path;       // of a story: the wires of its current, for the diagram to mark
   std::string waived;                // the user's reason, when waived
   std::optional<Severity> severity;  // other than the rule's own
+  bool wiring = false;               // names how something is connected, not what is computed to come of it
 
   /// Decides: within the limit.
   Obligation& holds(Figure figure, std::string situation = {});
@@ -82,6 +83,9 @@ struct Obligation {
   Obligation& note(std::string text);
   Obligation& fix(std::string text);
   Obligation& as(Severity);
+  /// The finding is read from the wiring itself: an end that leads nowhere, a part turned round, a wire on the wrong
+  /// point. Such a finding names what a person did; others tell what comes of it, so that it is read before them.
+  Obligation& of_wiring();
 
   /// The severity that counts: its own, or else its rule's.
   Severity weight() const;
@@ -89,7 +93,9 @@ struct Obligation {
   bool set_aside() const { return !waived.empty() && verdict != Verdict::holds; }
 };
 
-/// Broken before undecided before holds; danger first; then by place, rule and subject. An obligation that was left
+/// Broken before undecided before holds; danger first; of one weight what is read from the wiring first; then by place,
+/// rule and subject. A finding of the wiring stands as early as the gravest that speaks of the same part or wire: what
+/// is not connected as it was meant explains that one, and mending it first may end both. An obligation that was left
 /// open sorts with the undecided.
 void sort_for_reading(std::vector<Obligation>&);
 
@@ -142,7 +148,7 @@ class Ledger {
 };
 
 /// What `check` ends with: every obligation decided, waivers applied, in the order in which a person reads them
-/// (broken before undecided before holds; danger first; then by place).
+/// (see sort_for_reading).
 struct Judgement {
   std::vector<Obligation> obligations;
   std::vector<Assumption> assumptions;

@@ -33,7 +33,8 @@ void judge_parts(const Rule& rule, const Loom& loom, const std::vector<int>& cou
         owed.holds("wired");
       } else {
         owed.broken(fmt::format("'{}' joins {} wire{}", part.name, wires, wires == 1 ? "" : "s"))
-            .fix("end the wire where it is meant to go, or drop the part");
+            .fix("end the wire where it is meant to go, or drop the part")
+            .of_wiring();
       }
       continue;
     }
@@ -46,7 +47,7 @@ void judge_parts(const Rule& rule, const Loom& loom, const std::vector<int>& cou
     if (bare.empty()) {
       owed.holds("every terminal that must be wired is");
     } else {
-      owed.broken(fmt::format("no wire lands on {}", bare)).fix("wire it, or drop the part");
+      owed.broken(fmt::format("no wire lands on {}", bare)).fix("wire it, or drop the part").of_wiring();
     }
   }
 }
@@ -97,7 +98,8 @@ void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& cou
     Obligation& owed = ledger.open(rule, subject_of(loom, WireIndex{w}));
     if (wire.from == wire.to) {
       owed.broken(fmt::format("'{}' begins and ends at '{}'", wire.name, loom.title(wire.from)))
-          .fix("give it the other end that it is meant for");
+          .fix("give it the other end that it is meant for")
+          .of_wiring();
       continue;
     }
     owed.holds("both ends go on");
@@ -105,7 +107,8 @@ void judge_wires(const Rule& rule, const Loom& loom, const std::vector<int>& cou
       if (!is_dead_end(loom, end, count, used)) continue;
       owed.broken(fmt::format("'{}' ends at '{}' and nothing goes on from there", wire.name, loom.title(end)))
           .see(at, "this end")
-          .fix("wire the other side of it, or take the wire out");
+          .fix("wire the other side of it, or take the wire out")
+          .of_wiring();
     }
   }
 }

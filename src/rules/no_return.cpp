@@ -6,23 +6,25 @@
 
 #include "rules/list.h"
 #include "rules/subject.h"
+#include "solve/pole_map.h"
 
 namespace loomproof {
 namespace {
 
 class Ways {
  public:
-  explicit Ways(const Solved& solved) : solved_(solved), circuit_(solved.circuit) {
+  explicit Ways(const Solved& solved) : solved_(solved), circuit_(solved.circuit), map_(solved) {
     piece_ = components(solved.graph, circuit_, [&](const Branch& b) {
       return is_conductor(circuit_, b) || (b.type == BranchType::resistance);
     });
     bare_ = components(solved.graph, circuit_, [&](const Branch& b) { return is_conductor(circuit_, b); });
-    const auto pair = [&](TerminalIndex a, TerminalIndex b) {
+    const auto pair = [&](PartIndex part, TerminalIndex a, TerminalIndex b, Zone zone) {
       sources_.emplace_back(piece_[circuit_.node(a)], piece_[circuit_.node(b)]);
       poles_.emplace_back(bare_[circuit_.node(a)], bare_[circuit_.node(b)]);
+      owners_.push_back({part, zone});
     };
-    for (const Source& s : solved.loom->elements.sources) pair(s.pos, s.neg);
-    for (const Converter& c : solved.loom->elements.converters) pair(c.out_pos, c.out_neg);
+    for (const Source& s : solved.loom->elements.sources) pair(s.part, s.pos, s.neg, s.zone);
+    for (const Converter& c : solved.loom->elements.converters) pair(c.part, c.out_pos, c.out_neg, Zone::low_voltage);
   }
 
   void judge(Obligation& owed, TerminalIndex a, TerminalIndex b, std::string_view what, bool polar) const {
@@ -35,35 +37,43 @@ class Ways {
                               "the positive one",
                               owed.subject.name))
           .note("what closes on it shorts the supply through the diodes inside")
-          .fix(fmt::format("exchange the wires at '{}' and '{}'", loom.title(a), loom.title(b)))
           .as(Severity::danger);
+      if (const PolePair* supply = map_.turned_behind(a, b)) {
+        owed.fix(fmt::format("exchange the wires at '{}' and '{}': '{}' is what is turned", loom.title(supply->pos),
+                             loom.title(supply->neg), loom.part(supply->part).name));
+      } else {
+        owed.fix(fmt::format("exchange the wires at '{}' and '{}'", loom.title(a), loom.title(b))).of_wiring();
+      }
       return;
     }
-    if (pa == pb) {
+    const int ba = bare_[circuit_.node(a)];
+    const int bb = bare_[circuit_.node(b)];
+    // A precharge or bleed resistor joins the two ends as well: then only conductors tell where they lead.
+    const bool joined = pa == pb;
+    const auto& poles = joined ? poles_ : sources_;
+    const int from = joined ? ba : pa, to = joined ? bb : pb;
+    if (joined) {
       // Contacts that are never closed together, as of a reversing relay, do not join the two ends.
       if (is_ever_fed(a, b)) {
         owed.holds("a way there and a way back");
         return;
       }
-      const bool one_point = bare_[circuit_.node(a)] == bare_[circuit_.node(b)];
-      owed.broken(one_point ? fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name)
-                            : fmt::format("a resistance joins both ends of {} '{}', and no supply is ever across it",
-                                          what, owed.subject.name))
-          .fix(fmt::format("part '{}' from '{}'", loom.title(a), loom.title(b)));
-      return;
+      const bool one_point = ba == bb;
+      if (one_point || (!supply_at(poles, from) && !supply_at(poles, to))) {
+        owed.broken(one_point ? fmt::format("both ends of {} '{}' are the same point", what, owed.subject.name)
+                              : fmt::format("a resistance joins both ends of {} '{}', and no supply is ever across it",
+                                            what, owed.subject.name))
+            .fix(fmt::format("part '{}' from '{}'", loom.title(a), loom.title(b)))
+            .of_wiring();
+        return;
+      }
     }
     // Sources in a row count as one, so reach is walked from piece to piece.
-    if (tied(pa, pb)) {
+    if (tied(poles, from, to)) {
       owed.holds("a way there and a way back");
       return;
     }
-    const bool a_fed = touches_source(pa);
-    const bool b_fed = touches_source(pb);
-    const TerminalIndex lost = a_fed ? b : a;
-    owed.broken(a_fed || b_fed ? fmt::format("current can reach '{}' and has no way on from '{}'",
-                                             loom.title(a_fed ? a : b), loom.title(lost))
-                               : fmt::format("no source reaches '{}'", owed.subject.name))
-        .fix(fmt::format("wire '{}' to the other pole of its supply", loom.title(lost)));
+    tell_lost(owed, a, b, supply_at(poles, from), supply_at(poles, to));
   }
 
  private:
@@ -84,15 +94,57 @@ class Ways {
     });
   }
 
-  bool touches_source(int piece) const {
-    return std::any_of(sources_.begin(), sources_.end(),
-                       [&](const auto& s) { return s.first == piece || s.second == piece; });
+  struct Owner {
+    PartIndex part;
+    Zone zone;
+  };
+  using Pairs = std::vector<std::pair<int, int>>;
+
+  // The supply that has a pole in this piece, sensor supplies last.
+  const Owner* supply_at(const Pairs& poles, int piece) const {
+    const Owner* out = nullptr;
+    for (std::size_t i = 0; i < poles.size(); ++i) {
+      if (poles[i].first != piece && poles[i].second != piece) continue;
+      if (owners_[i].zone != Zone::signal) return &owners_[i];
+      out = &owners_[i];
+    }
+    return out;
   }
 
-  bool tied(int from, int to) const {
+  // One end on one supply, the other on another or nowhere.
+  void tell_lost(Obligation& owed, TerminalIndex a, TerminalIndex b, const Owner* at_a, const Owner* at_b) const {
+    const Loom& loom = *solved_.loom;
+    // A controller's sensor supply hangs on its ground alone: it is no supply for what is not a sensor.
+    if (at_a != nullptr && at_b != nullptr) {
+      if (at_a->zone == Zone::signal) at_a = nullptr;
+      if (at_b->zone == Zone::signal) at_b = nullptr;
+    }
+    const TerminalIndex lost = at_a != nullptr ? b : a;
+    if (at_a == nullptr && at_b == nullptr) {
+      owed.broken(fmt::format("no source reaches '{}'", owed.subject.name));
+    } else if (at_a != nullptr && at_b != nullptr) {
+      owed.broken(fmt::format("'{}' lies on the supply of '{}' and '{}' on that of '{}', which have no pole in common",
+                              loom.title(a), loom.part(at_a->part).name, loom.title(b), loom.part(at_b->part).name))
+          .note("no current can come back through it");
+      if ((at_a->zone == Zone::traction) != (at_b->zone == Zone::traction)) {
+        owed.note("it ties the traction circuit to the other: one chafed wire more puts the pack's voltage there")
+            .as(Severity::danger);
+      }
+      owed.fix(fmt::format("wire '{}' and '{}' to the two poles of one supply, the one that it is made for",
+                           loom.title(a), loom.title(b)))
+          .of_wiring();
+      return;
+    } else {
+      owed.broken(fmt::format("current can reach '{}' and has no way on from '{}'", loom.title(at_a != nullptr ? a : b),
+                              loom.title(lost)));
+    }
+    owed.fix(fmt::format("wire '{}' to the other pole of its supply", loom.title(lost))).of_wiring();
+  }
+
+  static bool tied(const Pairs& poles, int from, int to) {
     std::vector<int> seen{from};
     for (std::size_t i = 0; i < seen.size(); ++i) {
-      for (const auto& [a, b] : sources_) {
+      for (const auto& [a, b] : poles) {
         const int next = a == seen[i] ? b : b == seen[i] ? a : -1;
         if (next >= 0 && std::find(seen.begin(), seen.end(), next) == seen.end()) seen.push_back(next);
       }
@@ -105,8 +157,10 @@ class Ways {
   const Circuit& circuit_;
   std::vector<int> piece_;
   std::vector<int> bare_;  // pieces without the resistors
-  std::vector<std::pair<int, int>> sources_;
-  std::vector<std::pair<int, int>> poles_;  // of the same supplies, by bare piece
+  Pairs sources_;
+  Pairs poles_;                // of the same supplies, by bare piece
+  std::vector<Owner> owners_;  // of the same supplies
+  PoleMap map_;
 };
 
 void judge_no_return(const Rule& rule, const Solved& solved, Ledger& ledger) {

@@ -138,7 +138,8 @@ void judge_phases(const Solved& solved, const Phases& phases, Obligation& owed) 
   const Loom& loom = *solved.loom;
   const Join& join = *phases.join;
   owed.broken(fmt::format("nothing but conductors joins '{}' and '{}'", loom.title(join.lead), loom.title(join.other)),
-              std::nullopt, solved.describe(solved.points[join.point].situation));
+              std::nullopt, solved.describe(solved.points[join.point].situation))
+      .of_wiring();
   if (const std::string way = way_of(solved, join); !way.empty()) owed.note("by way of " + way);
   owed.note("the first pulse of the output stage is a short of the bus: its transistors burst before a fuse opens")
       .fix("one lead from each phase of the controller to one terminal of the motor, and nothing else on it");

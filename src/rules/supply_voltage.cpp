@@ -7,6 +7,7 @@
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/coil_heat.h"
+#include "solve/pole_map.h"
 #include "units/print.h"
 
 namespace loomproof {
@@ -35,14 +36,24 @@ Extreme lowest_of(const Solved& solved, TerminalIndex pos, TerminalIndex neg) {
   return least;
 }
 
+// Where not the part is turned but its supply, that is what is to be mended.
+std::string exchange(const Loom& loom, const PolePair& supply) {
+  return fmt::format("exchange the wires at '{}' and '{}': '{}' is what is turned", loom.title(supply.pos),
+                     loom.title(supply.neg), loom.part(supply.part).name);
+}
+
 // True when it stands the wrong way round; said then.
-bool tell_backward(const Solved& solved, TerminalIndex pos, TerminalIndex neg, Obligation& owed) {
+bool tell_backward(const Solved& solved, const PoleMap& poles, TerminalIndex pos, TerminalIndex neg, Obligation& owed) {
   const Extreme backward = lowest_of(solved, pos, neg);
   if (!backward || backward.value >= -no_voltage_v) return false;
   owed.broken(fmt::format("'{}' is fed {} the wrong way round", owed.subject.name, show(Volt(-backward.value))),
               std::nullopt, solved.describe(backward))
-      .note("what holds semiconductors does not survive that")
-      .fix(fmt::format("swap '{}' and '{}'", solved.loom->title(pos), solved.loom->title(neg)));
+      .note("what holds semiconductors does not survive that");
+  if (const PolePair* supply = poles.turned_behind(pos, neg)) {
+    owed.fix(exchange(*solved.loom, *supply));
+  } else {
+    owed.fix(fmt::format("swap '{}' and '{}'", solved.loom->title(pos), solved.loom->title(neg))).of_wiring();
+  }
   return true;
 }
 
@@ -58,13 +69,24 @@ void too_high(const Solved& solved, const Extreme& highest, double limit_v, Plac
       .fix("feed it from the supply that it is made for");
 }
 
-void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
+// Not a supply that is set too high, but another one: whatever its charge, it gives more than the part stands.
+void tell_wrong_supply(const Solved& solved, const PoleMap& poles, TerminalIndex a, TerminalIndex b, double limit_v,
+                       Obligation& owed) {
+  if (owed.verdict != Verdict::broken) return;
+  const PolePair* supply = poles.always_above(a, b, limit_v);
+  if (supply == nullptr) return;
+  owed.note(fmt::format("it lies on '{}', which gives {} at least", solved.loom->part(supply->part).name,
+                        show(Volt(*supply->least_v))))
+      .of_wiring();
+}
+
+void judge_load(const Rule& rule, const Solved& solved, const PoleMap& poles, std::size_t i, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Load& load = loom.elements.loads[i];
   Extreme highest = solved.extremes.load_high_v[i];
   if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) return;
   Obligation& owed = ledger.open(rule, subject_of(loom, load, many_of(loom, load)));
-  if (load.form != Load::Form::resistive && tell_backward(solved, load.pos, load.neg, owed)) return;
+  if (load.form != Load::Form::resistive && tell_backward(solved, poles, load.pos, load.neg, owed)) return;
   // A filament or a heater does not mind its poles.
   if (load.form == Load::Form::resistive) {
     const Extreme backward = lowest_of(solved, load.pos, load.neg);
@@ -86,6 +108,7 @@ void judge_load(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
     return;
   }
   too_high(solved, highest, *load.high_v, place_of(loom, load, load.high_v), owed);
+  tell_wrong_supply(solved, poles, load.pos, load.neg, *load.high_v, owed);
   const Extreme& lowest = solved.extremes.load_low_v[i];
   if (owed.verdict != Verdict::holds || !load.low_v || !lowest) return;
   const Figure floor{show(Volt(lowest.value)), show(Volt(*load.low_v)), used_of_floor(lowest.value, *load.low_v)};
@@ -171,7 +194,7 @@ void judge_pull_in(const Solved& solved, std::size_t i, Obligation& owed) {
       .fix("a coil made for this supply, or a larger wire if the way there loses it");
 }
 
-void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
+void judge_coil(const Rule& rule, const Solved& solved, const PoleMap& poles, std::size_t i, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Coil& coil = loom.elements.coils[i];
   Obligation& owed = ledger.open(rule, subject_of(loom, coil, true));
@@ -194,6 +217,7 @@ void judge_coil(const Rule& rule, const Solved& solved, std::size_t i, Ledger& l
     return;
   }
   too_high(solved, highest, coil_share * *coil.volts_v, place_of(loom, coil, coil.volts_v), owed);
+  tell_wrong_supply(solved, poles, coil.a, coil.b, coil_share * *coil.volts_v, owed);
   if (owed.verdict == Verdict::holds && coil.pull_in_v) judge_pull_in(solved, i, owed);
   judge_winding(solved, i, owed);
 }
@@ -214,12 +238,12 @@ double most_when_empty(const Solved& solved, const Converter& c) {
   return most;
 }
 
-void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledger& ledger) {
+void judge_converter(const Rule& rule, const Solved& solved, const PoleMap& poles, std::size_t i, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const Converter& c = loom.elements.converters[i];
   Obligation& owed = ledger.open(rule, subject_of(loom, c.part));
   const Extreme& highest = solved.extremes.converter_high_v[i];
-  if (tell_backward(solved, c.in_pos, c.in_neg, owed)) return;
+  if (tell_backward(solved, poles, c.in_pos, c.in_neg, owed)) return;
   if (!highest || highest.value < no_voltage_v) {
     owed.undecided(fmt::format("'{}' is fed in no situation that was settled", owed.subject.name),
                    "see whether its input is wired as meant");
@@ -232,6 +256,7 @@ void judge_converter(const Rule& rule, const Solved& solved, std::size_t i, Ledg
     return;
   }
   too_high(solved, highest, *c.high_v, place_of(loom, c, c.high_v), owed);
+  tell_wrong_supply(solved, poles, c.in_pos, c.in_neg, *c.high_v, owed);
   const Extreme& lowest = solved.extremes.converter_low_v[i];
   if (owed.verdict != Verdict::holds) return;
   if (!lowest && highest.value >= *c.low_v) {
@@ -304,9 +329,33 @@ std::vector<Poles> supplies_of(const Loom& loom, PartIndex part) {
   return out;
 }
 
+// "'drive', 'dcdc' and 'charger'".
+std::string listed(const Loom& loom, const std::vector<PartIndex>& parts) {
+  std::string out;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    const std::string_view joint = i == 0 ? "" : i + 1 == parts.size() ? " and " : ", ";
+    out += fmt::format("{}'{}'", joint, loom.part(parts[i]).name);
+  }
+  return out;
+}
+
+// Read from the wiring: most of what it feeds lies backward on it, and no situation is asked.
+void tell_turned(const Loom& loom, const PolePair& turned, Obligation& owed) {
+  owed.broken(fmt::format("'{}' is connected the wrong way round: '{}' leads to the negative of {}, and '{}' to the "
+                          "positive",
+                          loom.part(turned.part).name, loom.title(turned.pos), listed(loom, turned.backward),
+                          loom.title(turned.neg)))
+      .note(
+          "what holds semiconductors shorts a supply that is turned, through diodes that no switch opens, or dies of "
+          "it")
+      .fix(fmt::format("exchange the wires at '{}' and '{}'", loom.title(turned.pos), loom.title(turned.neg)))
+      .as(Severity::danger)
+      .of_wiring();
+}
+
 // Another source drives a supply backward where the poles of one of them are exchanged: the two stand in series then,
 // and what flows is held by nothing but a fuse. A part of several sections is told once.
-void judge_supply(const Rule& rule, const Solved& solved, PartIndex part, Ledger& ledger) {
+void judge_supply(const Rule& rule, const Solved& solved, const PoleMap& poles, PartIndex part, Ledger& ledger) {
   const Loom& loom = *solved.loom;
   const std::vector<Poles> supplies = supplies_of(loom, part);
   if (supplies.empty()) return;
@@ -321,25 +370,40 @@ void judge_supply(const Rule& rule, const Solved& solved, PartIndex part, Ledger
   Subject subject = subject_of(loom, part);
   subject.name += ".poles";
   Obligation& owed = ledger.open(rule, std::move(subject));
+  if (const PolePair* turned = poles.turned(part)) {
+    tell_turned(loom, *turned, owed);
+    return;
+  }
   if (!worst || least.value >= -no_voltage_v) {
     owed.holds("driven backward in no situation");
     return;
   }
-  owed.broken(fmt::format("'{}' is connected the wrong way round: another supply puts {} across it backward",
-                          loom.part(part).name, show(Volt(-least.value))),
+  const PolePair* other = poles.turned_behind(worst->pos, worst->neg);
+  const std::string name = loom.part(part).name, backward = show(Volt(-least.value));
+  owed.broken(other != nullptr
+                  ? fmt::format("'{}' stands against '{}', which is turned: {} lie across it backward", name,
+                                loom.part(other->part).name, backward)
+                  : fmt::format("'{}' is connected the wrong way round: another supply puts {} across it backward",
+                                name, backward),
               std::nullopt, solved.describe(least))
       .note("the two stand in series, and what they drive through one another ends at a fuse or in fire")
-      .fix(fmt::format("swap '{}' and '{}', or the poles of what stands against it", loom.title(worst->pos),
-                       loom.title(worst->neg)))
       .as(Severity::danger);
+  if (other != nullptr) {
+    owed.fix(exchange(loom, *other));
+    return;
+  }
+  owed.fix(fmt::format("swap '{}' and '{}', or the poles of what stands against it", loom.title(worst->pos),
+                       loom.title(worst->neg)))
+      .of_wiring();
 }
 
 void judge_supply_voltage(const Rule& rule, const Solved& solved, Ledger& ledger) {
   const Elements& all = solved.loom->elements;
-  for (std::size_t p = 0; p < solved.loom->parts.size(); ++p) judge_supply(rule, solved, PartIndex{p}, ledger);
-  for (std::size_t i = 0; i < all.loads.size(); ++i) judge_load(rule, solved, i, ledger);
-  for (std::size_t i = 0; i < all.coils.size(); ++i) judge_coil(rule, solved, i, ledger);
-  for (std::size_t i = 0; i < all.converters.size(); ++i) judge_converter(rule, solved, i, ledger);
+  const PoleMap poles(solved);
+  for (std::size_t p = 0; p < solved.loom->parts.size(); ++p) judge_supply(rule, solved, poles, PartIndex{p}, ledger);
+  for (std::size_t i = 0; i < all.loads.size(); ++i) judge_load(rule, solved, poles, i, ledger);
+  for (std::size_t i = 0; i < all.coils.size(); ++i) judge_coil(rule, solved, poles, i, ledger);
+  for (std::size_t i = 0; i < all.converters.size(); ++i) judge_converter(rule, solved, poles, i, ledger);
 }
 
 }  // namespace

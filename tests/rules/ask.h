@@ -15,8 +15,8 @@
 namespace loomproof::test {
 
 /// One row of an .ask.yaml: {ask: figure of wire-heat on T4, is: 131 degC, within: 6 %, source: "..."}.
-/// `ask` is `figure of`, `limit of`, `used of` (share of the limit), `sentence of` or `severity of`, then
-/// `<slug> on <subject>`.
+/// `ask` is `figure of`, `limit of`, `used of` (share of the limit), `sentence of`, `severity of` or
+/// `wiring of` (yes where the finding is read from the wiring itself), then `<slug> on <subject>`.
 /// Without `within` the texts must be equal. `falls_short` names a known shortfall: such a row must fail.
 struct Ask {
   int line = 0;
@@ -52,8 +52,8 @@ inline std::vector<Ask> asks_of(const std::filesystem::path& path) {
     ask.slug = words.substr(of + 4, on - of - 4);
     ask.subject = words.substr(on + 4);
     if (ask.what != "figure" && ask.what != "limit" && ask.what != "used" && ask.what != "sentence" &&
-        ask.what != "severity")
-      bad("'" + ask.what + "' can not be asked for; figure, limit, used, sentence and severity can");
+        ask.what != "severity" && ask.what != "wiring")
+      bad("'" + ask.what + "' can not be asked for; figure, limit, used, sentence, severity and wiring can");
     if (find_rule(ask.slug) == nullptr) bad("'" + ask.slug + "' is no rule");
     ask.is = row["is"].as<std::string>();
     ask.source = row["source"].as<std::string>();
@@ -85,6 +85,7 @@ inline std::optional<Magnitude> number_in(const std::string& text) {
 inline std::string answer_of(const Ask& ask, const Obligation& owed) {
   if (ask.what == "sentence") return owed.what;
   if (ask.what == "severity") return std::string(name_of(owed.weight()));
+  if (ask.what == "wiring") return owed.wiring ? "yes" : "no";
   if (!owed.figure) return {};
   if (ask.what == "used") return fmt::format("{:.6f}", owed.figure->used);
   return ask.what == "limit" ? owed.figure->limit : owed.figure->value;

@@ -119,6 +119,33 @@ TEST_CASE("reading order: broken, undecided or open, holds; then severity, place
   CHECK(names == std::vector<std::string>{"early", "late", "raised", "nuisance", "unknown", "open", "held"});
 }
 
+TEST_CASE("reading order: what is read from the wiring stands before what it explains, and no further up") {
+  Ledger ledger;
+  ledger.open(hot, at_line("drive", 1)).broken("'key' does not take the torque away");
+  ledger.open(hot, at_line("lamp", 2)).broken("'lamp' is dark when 'pack.pos' is open");
+  ledger.open(loud, at_line("pack.neg", 8)).broken("no wire lands there").of_wiring();
+  ledger.open(loud, at_line("horn", 3)).broken("it cannot be heard");
+  ledger.open(loud, at_line("W7", 9)).broken("'W7' ends at 'horn.b'").of_wiring();
+  ledger.open(loud, at_line("bell", 4)).broken("no wire lands on 'drive.key'").of_wiring();
+  ledger.open(hot, at_line("waived", 1)).broken("'horn' burns").waived = "bench only";
+  ledger.open(loud, at_line("apart", 2)).undecided("?", "write it").of_wiring();
+  std::vector<Obligation> all(ledger.obligations().begin(), ledger.obligations().end());
+  sort_for_reading(all);
+  std::vector<std::string> names;
+  for (const Obligation& owed : all) names.push_back(owed.subject.name);
+  // A waived danger lifts nothing: of the nuisances the wiring's own still comes first.
+  CHECK(names == std::vector<std::string>{"bell", "pack.neg", "drive", "waived", "lamp", "W7", "horn", "apart"});
+}
+
+TEST_CASE("a worse verdict is not of the wiring because a milder one was") {
+  Ledger ledger;
+  Obligation& owed = ledger.open(hot, at_line("a", 1));
+  owed.broken("turned", used(1.5)).of_wiring();
+  CHECK(owed.wiring);
+  owed.broken("too hot", used(2));
+  CHECK_FALSE(owed.wiring);
+}
+
 TEST_CASE("counts: each obligation once; waived ones apart; open ones are undecided") {
   Ledger ledger;
   ledger.open(hot, at_line("a", 1)).holds(used(0.5));
