@@ -104,20 +104,14 @@ class Halls {
 
   // Whether the frame is in the way from a terminal to the controller's ground: a way there that passes no controller.
   bool returns_by_frame(TerminalIndex t) const {
-    const Circuit& circuit = solved_.circuit;
-    if (circuit.frame_node < 0) return false;
-    std::vector<char> grounds(circuit.nodes, 0);
+    std::vector<TerminalIndex> grounds;
     for (const End& e : ends) {
       if (!e.gives) continue;
       for (const auto& ground : {e.back, terminal_of(*solved_.loom, e.part, "io_neg")}) {
-        if (ground) grounds[circuit.node(*ground)] = 1;
+        if (ground) grounds.push_back(*ground);
       }
     }
-    grounds[circuit.node(t)] = grounds[circuit.frame_node] = 0;
-    const auto conducts = [&](const Branch& b) {
-      return is_conductor(circuit, b) && grounds[b.a] == 0 && grounds[b.b] == 0;
-    };
-    return reached(solved_.graph, circuit, circuit.node(t), conducts)[circuit.frame_node] != 0;
+    return meets_frame(solved_.graph, solved_.circuit, t, grounds);
   }
 
   // Sensors, or phases, of motors that a terminal of a controller leads to; the other way round for a motor's.
@@ -161,6 +155,7 @@ bool judge_leads(const Rule& rule, const Solved& solved, Halls& halls, const End
       ledger.open(rule, subject_terminal(loom, sensor))
           .broken(fmt::format("nothing but conductors joins '{}' and '{}'", loom.title(sensor), loom.title(tie->other)),
                   std::nullopt, solved.describe(solved.points[tie->point].situation))
+          .of_wiring()
           .note(
               "the controller sees a rotor that never moves: the motor jerks or stalls at full current, and what is "
               "made for the sensor's few volts burns on more")
@@ -177,6 +172,7 @@ bool judge_leads(const Rule& rule, const Solved& solved, Halls& halls, const End
     good = false;
     owed.broken(fmt::format("'{}' is led to no {}, and others of '{}' are", loom.title(sensor),
                             end.gives ? "position sensor" : "controller", loom.part(end.part).name))
+        .of_wiring()
         .note("with one position missing the motor starts at random, jerks, or pulls backward")
         .fix(end.gives ? "wire all three sensors, or none where the controller does without"
                        : "wire all three sensors to the controller that drives this motor");
@@ -204,6 +200,7 @@ void judge_order(const Loom& loom, const Halls& halls, const End& end, Obligatio
                             loom.title(motor.sensors[sensed[0].number]), loom.title(end.leads[k]),
                             loom.title(halls.ends[driven[0].end].leads[driven[0].number]),
                             other_motor ? "another motor" : "another phase"))
+        .of_wiring()
         .note(
             "the controller takes one position of the rotor for another: the motor jerks, stalls at full phase "
             "current, or pulls the vehicle backward")
@@ -223,6 +220,7 @@ void judge_supply(const Loom& loom, const Halls& halls, const End& motor, Obliga
     if (!is_wired(loom, *pole)) {
       owed.broken(fmt::format("no wire lands on '{}': the sensors of '{}' have no {}", loom.title(*pole),
                               loom.part(motor.part).name, what))
+          .of_wiring()
           .note("sensors without current show one position for ever: the motor jerks or stalls at full current")
           .fix("lead it to the terminal of the same name of the controller");
       return;
@@ -230,6 +228,7 @@ void judge_supply(const Loom& loom, const Halls& halls, const End& motor, Obliga
     if (pole == motor.back && halls.returns_by_frame(*pole)) {
       owed.severity = Severity::damage;
       owed.broken(fmt::format("'{}' returns by the frame", loom.title(*pole)))
+          .of_wiring()
           .note(
               "what lamps and horn send through the frame lifts the sensors' zero, and the motor jerks; where a return "
               "of "

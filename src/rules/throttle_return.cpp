@@ -110,6 +110,15 @@ void judge_signal(const Solved& solved, const Throttle& t, Obligation& owed) {
   owed.holds(shifted, solved.describe(shift));
 }
 
+// Its ground is the controller's; that this lies on the frame too is another matter.
+bool returns_by_frame(const Solved& solved, const Input& input, const Divider& sensor) {
+  std::vector<TerminalIndex> grounds{input.reference};
+  for (const TerminalIndex t : solved.loom->part(input.part).terminals) {
+    if (solved.loom->terminal(t).name == "io_neg") grounds.push_back(t);
+  }
+  return meets_frame(solved.graph, solved.circuit, sensor.bottom, grounds);
+}
+
 void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Circuit& circuit = solved.circuit;
@@ -118,6 +127,7 @@ void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) 
   const auto tied = [&](TerminalIndex a, TerminalIndex b) { return piece[circuit.node(a)] == piece[circuit.node(b)]; };
   if (!is_wired(loom, input.terminal)) {
     owed.broken(fmt::format("no throttle is wired to '{}'", loom.title(input.terminal)))
+        .of_wiring()
         .fix("wire the throttle's signal to it")
         .as(Severity::nuisance);
     return;
@@ -126,11 +136,13 @@ void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) 
                                    [&](const Divider& d) { return tied(d.tap, input.terminal); });
   if (sensor == loom.elements.dividers.end()) {
     owed.broken(fmt::format("'{}' is wired, but to no throttle's signal", loom.title(input.terminal)))
+        .of_wiring()
         .fix("wire the throttle's signal to it");
     return;
   }
   if (!tied(sensor->bottom, input.reference)) {
     owed.broken(fmt::format("'{}' has no return to '{}'", loom.title(sensor->bottom), loom.title(input.reference)))
+        .of_wiring()
         .note("without its return the signal rises to the supply, which can read as full throttle")
         .fix(fmt::format("a wire of its own from '{}' to '{}'", loom.title(sensor->bottom),
                          loom.title(input.reference)));
@@ -145,6 +157,7 @@ void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) 
   const std::vector<int> lasting = components(solved.graph, circuit, fixed);
   if (lasting[circuit.node(sensor->bottom)] != lasting[circuit.node(input.reference)]) {
     owed.broken(fmt::format("the return of '{}' passes something that opens", loom.part(sensor->part).name))
+        .of_wiring()
         .note("when it opens the signal rises to the supply, which can read as full throttle")
         .fix("take switch and fuse out of the return; let them open the permit, the key or the contactor's coil");
     return;
@@ -155,7 +168,16 @@ void judge_throttle(const Solved& solved, const Input& input, Obligation& owed) 
   if (fed == loom.elements.sources.end()) {
     owed.broken(fmt::format("'{}' is not fed from the sensor supply of '{}'", loom.title(sensor->top),
                             loom.part(input.part).name))
+        .of_wiring()
         .fix("wire it to the controller's own throttle supply");
+    return;
+  }
+  if (returns_by_frame(solved, input, *sensor)) {
+    owed.broken(fmt::format("the return of '{}' lies on the frame", loom.part(sensor->part).name))
+        .of_wiring()
+        .note("what lamps and horn send through the frame lifts the signal, the more the more a joint rusts: it creeps")
+        .fix(fmt::format("a wire of its own from '{}' to '{}', and no frame stud on it", loom.title(sensor->bottom),
+                         loom.title(input.reference)));
     return;
   }
   const bool window = input.valid_low_v && input.valid_high_v && input.zero_v && input.full_v;

@@ -237,6 +237,18 @@ void keep_traction(const CircuitGraph& graph, const Circuit& circuit, std::vecto
 
 }  // namespace
 
+bool meets_frame(const CircuitGraph& graph, const Circuit& circuit, TerminalIndex from,
+                 const std::vector<TerminalIndex>& grounds) {
+  if (circuit.frame_node < 0) return false;
+  std::vector<char> barred(circuit.nodes, 0);
+  for (const TerminalIndex ground : grounds) barred[circuit.node(ground)] = 1;
+  barred[circuit.node(from)] = barred[circuit.frame_node] = 0;
+  const auto conducts = [&](const Branch& b) {
+    return is_conductor(circuit, b) && barred[b.a] == 0 && barred[b.b] == 0;
+  };
+  return reached(graph, circuit, circuit.node(from), conducts)[circuit.frame_node] != 0;
+}
+
 std::vector<Zone> zones_of(const CircuitGraph& graph, const Circuit& circuit) {
   const Loom& loom = *circuit.loom;
   const std::vector<int> piece = components(graph, circuit, [&](const Branch& b) { return is_conductor(circuit, b); });

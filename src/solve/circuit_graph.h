@@ -61,6 +61,10 @@ std::vector<std::size_t> walk_between(const CircuitGraph&, const Circuit&, int f
 /// resistance below 0.1 ohm.
 bool is_conductor(const Circuit&, const Branch&);
 
+/// Whether conductors lead from a terminal to the frame by a way that passes none of `grounds`: a sensor's return that
+/// the frame has a part in, and not only the controller's own ground.
+bool meets_frame(const CircuitGraph&, const Circuit&, TerminalIndex from, const std::vector<TerminalIndex>& grounds);
+
 /// Zone of every terminal, by the source that can reach it with every contact closed: from its positive side first
 /// (traction before low voltage before signal), else from its negative side (low voltage before signal before traction,
 /// since a common negative takes its danger from the frame, not from the pack). Motor phases count as traction,

@@ -2,7 +2,8 @@
 //
 // tests/mutations/*.yaml are lists of {mistake, demo, change: [[from, to], ...], finds: [rules], may: [rules]}:
 // `change` is replaced in the demo's text, each exactly once; every rule of `finds` must have a finding; `may` are
-// rules that rightly speak of the same cause; a finding of any other rule is a wrong blame.
+// rules that rightly speak of the same cause; a finding of any other rule is a wrong blame. `first: [rule, subject]` is
+// the finding that is read first: the one that names the mistake, before what comes of it.
 #include <doctest/doctest.h>
 
 #include <yaml-cpp/yaml.h>
@@ -18,6 +19,7 @@ struct Mutation {
   std::string mistake, demo;
   std::vector<std::pair<std::string, std::string>> changes;
   std::set<std::string> finds, may;
+  std::string first;  // "rule on subject"; empty: not asked
 };
 
 std::set<std::string> slugs_of(const YAML::Node& node, const std::string& where) {
@@ -38,7 +40,7 @@ std::vector<Mutation> all_mutations() {
       m.where = fmt::format("{}:{}", path.filename().string(), row.Mark().line + 1);
       for (const auto& pair : row) {
         const auto key = pair.first.as<std::string>();
-        if (key != "mistake" && key != "demo" && key != "change" && key != "finds" && key != "may")
+        if (key != "mistake" && key != "demo" && key != "change" && key != "finds" && key != "may" && key != "first")
           throw std::runtime_error(m.where + ": '" + key + "' is not known");
       }
       m.mistake = row["mistake"].as<std::string>();
@@ -47,6 +49,7 @@ std::vector<Mutation> all_mutations() {
         m.changes.emplace_back(change[0].as<std::string>(), change[1].as<std::string>());
       m.finds = slugs_of(row["finds"], m.where);
       if (row["may"]) m.may = slugs_of(row["may"], m.where);
+      if (row["first"]) m.first = row["first"][0].as<std::string>() + " on " + row["first"][1].as<std::string>();
       if (m.finds.empty() || m.changes.empty()) throw std::runtime_error(m.where + ": changes or finds nothing");
       out.push_back(std::move(m));
     }
@@ -69,8 +72,7 @@ std::string mutated(const Mutation& m) {
 
 struct Outcome {
   std::map<std::string, std::size_t> findings;  // by slug
-  std::string words;
-  std::size_t most_of_one = 0;
+  std::string words, first;
 };
 
 Outcome outcome_of(const std::string& text, const std::string& name) {
@@ -84,6 +86,7 @@ Outcome outcome_of(const std::string& text, const std::string& name) {
   const auto judgement = loomproof::judge(loomproof::solve(*read.loom));
   for (const auto* owed : judgement.findings()) {
     ++out.findings[std::string(owed->rule->slug)];
+    if (out.first.empty()) out.first = fmt::format("{} on {}", owed->rule->slug, owed->subject.name);
     out.words += "\n    " + std::string(owed->rule->slug) + ": " + owed->what;
   }
   return out;
@@ -115,6 +118,8 @@ TEST_CASE("seeded mistakes are found by the rule that should find them and blame
     table += fmt::format("{:<66} {:<7} {:>8}  {}\n", m.demo + ": " + m.mistake, missing.empty() ? "yes" : "NO",
                          findings, blamed.empty() ? "-" : blamed);
     CHECK_MESSAGE(missing.empty(), m.where, " (", m.mistake, ") is not found by", missing, outcome.words);
+    CHECK_MESSAGE((m.first.empty() || m.first == outcome.first), m.where, " (", m.mistake, ") is to begin with ",
+                  m.first, outcome.words);
     CHECK_MESSAGE(blamed.empty(), m.where, " (", m.mistake, ") is blamed on", blamed, outcome.words);
   }
   MESSAGE(table, tried, " of ", mutations.size(), " mistakes, ", found, " found, ", wrongly, " with a wrong blame");
