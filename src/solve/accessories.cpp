@@ -21,15 +21,35 @@ bool is_relay(const Circuit& circuit, std::size_t part) {
          !has(all.converters) && !has(all.loads) && circuit.loom->parts[part].positions.size() < 2;
 }
 
-// Accessories that have not been ruled out yet, and what each feeds. One that is ruled out decides, and may rule out
-// others: everything is looked at again until nothing changes.
+// Accessories that have not been ruled out yet. With every contact that moves taken out the circuit falls into pieces:
+// *supplies*, which reach what decides or a contact that is no accessory's, and *consumers*. An accessory may tie
+// consumers to one another and to one supply. One that is ruled out decides, and may rule out others: everything is
+// looked at again until nothing changes.
 class Sorting {
  public:
   explicit Sorting(const Circuit& circuit)
-      : circuit_(circuit), graph_(graph_of(circuit)), firm_(firm_nodes()), may_be_(circuit.loom->parts.size(), 0) {
-    for (std::size_t p = 0; p < may_be_.size(); ++p)
-      may_be_[p] = static_cast<char>(circuit.loom->parts[p].positions.size() > 1 || is_relay(circuit, p));
-    while (!is_consistent()) {
+      : circuit_(circuit),
+        piece_(components(graph_of(circuit), circuit,
+                          [&](const Branch& b) {
+                            return is_conductor(circuit, b) && !(b.type == BranchType::contact &&
+                                                                 circuit.loom->elements.contacts[b.index].operated);
+                          })),
+        firm_(pieces(), 0),
+        may_be_(circuit.loom->parts.size(), 0) {
+    for (const Branch& b : circuit.branches) {
+      if (b.type == BranchType::source || b.type == BranchType::converter_out)
+        firm_[piece_[b.a]] = firm_[piece_[b.b]] = 1;
+    }
+    for (std::size_t p = 0; p < may_be_.size(); ++p) {
+      const bool moves = circuit.loom->parts[p].positions.size() > 1 || is_relay(circuit, p);
+      may_be_[p] = static_cast<char>(moves && !commands_itself(circuit, p));
+    }
+    for (std::vector<char> before; before != may_be_;) {
+      before = may_be_;
+      find_supplies();
+      follow_contacts();
+      if (before == may_be_) follow_consumers();
+      if (before == may_be_) follow_coils();
     }
   }
 
@@ -52,80 +72,88 @@ class Sorting {
   }
 
  private:
-  // Nodes that lie at a pole of a supply whatever is switched.
-  std::vector<char> firm_nodes() const {
-    const std::vector<int> piece = components(graph_, circuit_, [&](const Branch& b) {
-      return is_conductor(circuit_, b) &&
-             !(b.type == BranchType::contact && circuit_.loom->elements.contacts[b.index].operated);
-    });
-    std::vector<char> has_pole(piece.size(), 0), out(piece.size(), 0);
-    for (const Branch& b : circuit_.branches) {
-      if (b.type == BranchType::source || b.type == BranchType::converter_out)
-        has_pole[piece[b.a]] = has_pole[piece[b.b]] = 1;
-    }
-    for (std::size_t n = 0; n < out.size(); ++n) out[n] = has_pole[piece[n]];
-    return out;
+  static constexpr int nobody = -1;
+
+  std::size_t pieces() const {
+    return piece_.empty() ? 0 : static_cast<std::size_t>(*std::max_element(piece_.begin(), piece_.end())) + 1;
   }
 
-  void rule_out(std::size_t part) { may_be_[part] = 0; }
+  std::size_t part_of(const Branch& contact) const {
+    return circuit_.loom->elements.contacts[contact.index].part.value;
+  }
 
-  bool is_consistent() {
-    const Loom& loom = *circuit_.loom;
-    up_.resize(loom.parts.size());
-    std::iota(up_.begin(), up_.end(), 0);
-    feeder_.assign(circuit_.nodes, -1);
-    const std::vector<char> before = may_be_;
+  template <class Each>
+  void each_contact(const Each& each) const {
+    for (const Branch& b : circuit_.branches) {
+      if (b.type == BranchType::contact && circuit_.loom->elements.contacts[b.index].operated) each(b);
+    }
+  }
+
+  void find_supplies() {
+    is_supply_ = firm_;
     // A coil of a relay that may be an accessory decides nothing but what the relay feeds.
-    const std::vector<char> decides_node =
+    const std::vector<char> decides =
         deciding_nodes(circuit_, [&](const Coil& c) { return may_be_[c.part.value] == 0; });
-    for (std::size_t p = 0; p < loom.parts.size(); ++p) {
-      if (may_be_[p] != 0 && (commands_itself(circuit_, p) || !claim(p, decides_node))) rule_out(p);
-    }
-    if (may_be_ == before) follow_consumers();
-    if (may_be_ == before) follow_coils();
-    return may_be_ == before;
+    for (int n = 0; n < circuit_.nodes; ++n) is_supply_[piece_[n]] |= decides[n];
+    each_contact([&](const Branch& b) {
+      if (may_be_[part_of(b)] == 0) is_supply_[piece_[b.a]] = is_supply_[piece_[b.b]] = 1;
+    });
   }
 
-  // What the part feeds when it alone is taken out; false where both sides of a contact lead to what decides.
-  bool claim(std::size_t part, const std::vector<char>& decides_node) {
-    const auto& contacts = circuit_.loom->elements.contacts;
-    const auto is_own = [&](const Branch& b) {
-      return b.type == BranchType::contact && contacts[b.index].part.value == part;
-    };
-    const std::vector<int> piece =
-        components(graph_, circuit_, [&](const Branch& b) { return !is_own(b) && is_conductor(circuit_, b); });
-    std::vector<char> piece_decides(piece.size(), 0), is_fed(piece.size(), 0);
-    for (int n = 0; n < circuit_.nodes; ++n) piece_decides[piece[n]] |= decides_node[n];
-    for (const Branch& b : circuit_.branches) {
-      if (!is_own(b)) continue;
-      if (piece_decides[piece[b.a]] != 0 && piece_decides[piece[b.b]] != 0) return false;
-      for (int n : {b.a, b.b}) is_fed[piece[n]] |= static_cast<char>(piece_decides[piece[n]] == 0);
-    }
-    for (int n = 0; n < circuit_.nodes; ++n) {
-      if (is_fed[piece[n]] == 0) continue;
-      if (feeder_[n] >= 0) join(feeder_[n], static_cast<int>(part));
-      feeder_[n] = static_cast<int>(part);
-    }
-    return true;
+  // Consumers that accessories tie to one another are one; what feeds them must be one supply.
+  void follow_contacts() {
+    up_.resize(may_be_.size());
+    std::iota(up_.begin(), up_.end(), 0);
+    feeder_.assign(pieces(), nobody);
+    std::vector<int> tied(pieces());
+    std::iota(tied.begin(), tied.end(), 0);
+    each_contact([&](const Branch& b) {
+      if (may_be_[part_of(b)] == 0) return;
+      const int a = piece_[b.a], c = piece_[b.b];
+      if (is_supply_[a] == 0 && is_supply_[c] == 0) tied[top(tied, a)] = top(tied, c);
+      for (int piece : {a, c}) {
+        if (is_supply_[piece] != 0) continue;
+        const int part = static_cast<int>(part_of(b));
+        if (feeder_[piece] != nobody) join(feeder_[piece], part);
+        feeder_[piece] = part;
+      }
+    });
+    std::vector<int> supply(pieces(), nobody);
+    each_contact([&](const Branch& b) {
+      const std::size_t part = part_of(b);
+      if (may_be_[part] == 0) return;
+      int a = piece_[b.a], c = piece_[b.b];
+      if (is_supply_[a] == 0) std::swap(a, c);
+      if (is_supply_[a] == 0 || a == c) return;
+      if (is_supply_[c] != 0) {
+        may_be_[part] = 0;
+        return;
+      }
+      int& of = supply[top(tied, c)];
+      if (of != nobody && of != a) rule_out_group(static_cast<int>(part));
+      of = a;
+    });
   }
 
   void join(int a, int b) { up_[top(up_, a)] = top(up_, b); }
 
-  // Consumers between two groups make one of them; their far ends must lie firmly at a pole.
-  void follow_consumers() {
-    for (const Branch& b : circuit_.branches) {
-      const int fed_a = feeder_[b.a], fed_b = feeder_[b.b];
-      if (fed_a >= 0 && fed_b >= 0) {
-        join(fed_a, fed_b);
-      } else if ((fed_a >= 0 || fed_b >= 0) && !is_conductor(circuit_, b)) {
-        if (firm_[fed_a >= 0 ? b.b : b.a] == 0) rule_out_group(fed_a >= 0 ? fed_a : fed_b);
-      }
+  void rule_out_group(int of) {
+    for (std::size_t p = 0; p < may_be_.size(); ++p) {
+      if (top(up_, static_cast<int>(p)) == top(up_, of)) may_be_[p] = 0;
     }
   }
 
-  void rule_out_group(int of) {
-    for (std::size_t p = 0; p < may_be_.size(); ++p) {
-      if (top(up_, static_cast<int>(p)) == top(up_, of)) rule_out(p);
+  // Consumers between two groups make one of them; their far ends must lie firmly at a pole.
+  void follow_consumers() {
+    for (const Branch& b : circuit_.branches) {
+      const int a = piece_[b.a], c = piece_[b.b];
+      if (b.type == BranchType::contact || a == c) continue;
+      const int fed_a = feeder_[a], fed_c = feeder_[c];
+      if (fed_a != nobody && fed_c != nobody) {
+        join(fed_a, fed_c);
+      } else if (fed_a != nobody || fed_c != nobody) {
+        if (firm_[fed_a != nobody ? c : a] == 0) rule_out_group(fed_a != nobody ? fed_a : fed_c);
+      }
     }
   }
 
@@ -134,25 +162,26 @@ class Sorting {
     std::vector<char> commanded(may_be_.size(), 0);
     for (const Coil& c : circuit_.loom->elements.coils) {
       if (may_be_[c.part.value] == 0) continue;
-      const int a = circuit_.node(c.a), b = circuit_.node(c.b);
-      for (const auto& [n, far] : {std::pair(a, b), std::pair(b, a)}) {
-        if (feeder_[n] < 0) continue;
-        join(feeder_[n], static_cast<int>(c.part.value));
+      const int a = piece_[circuit_.node(c.a)], b = piece_[circuit_.node(c.b)];
+      for (const auto& [near, far] : {std::pair(a, b), std::pair(b, a)}) {
+        if (feeder_[near] == nobody) continue;
+        join(feeder_[near], static_cast<int>(c.part.value));
         commanded[c.part.value] = 1;
-        if (feeder_[far] < 0 && firm_[far] == 0) rule_out_group(feeder_[n]);
+        if (feeder_[far] == nobody && firm_[far] == 0) rule_out_group(feeder_[near]);
       }
     }
     for (std::size_t p = 0; p < may_be_.size(); ++p) {
-      if (may_be_[p] != 0 && circuit_.loom->parts[p].positions.size() < 2 && commanded[p] == 0) rule_out(p);
+      if (may_be_[p] != 0 && circuit_.loom->parts[p].positions.size() < 2 && commanded[p] == 0) may_be_[p] = 0;
     }
   }
 
   const Circuit& circuit_;
-  CircuitGraph graph_;
-  std::vector<char> firm_;    // by node
-  std::vector<char> may_be_;  // by part
-  std::vector<int> feeder_;   // by node: a part that feeds it, -1 where none does
-  std::vector<int> up_;       // by part
+  std::vector<int> piece_;       // by node
+  std::vector<char> firm_;       // by piece: at a pole of a supply, whatever is switched
+  std::vector<char> is_supply_;  // by piece
+  std::vector<int> feeder_;      // by piece of consumers: a part that feeds it
+  std::vector<char> may_be_;     // by part
+  std::vector<int> up_;          // by part: groups
 };
 
 }  // namespace

@@ -16,9 +16,9 @@ struct Accessories {
   std::vector<std::size_t> deciding;  // all other switches, parts
 };
 
-/// A switch is an accessory where one side of each of its contacts leads, all other contacts closed, to consumers alone
-/// whose other ends lie firmly at a pole of a supply; a relay whose coil such a switch feeds, and which itself does no
-/// more than that, goes with it.
+/// With all contacts that move taken out, the circuit falls into pieces. Accessories tie pieces that reach consumers
+/// alone to one another and to one other piece, their supply; the far ends of these consumers lie firmly at a pole. A
+/// relay whose coil such a switch feeds, and which itself does no more than that, goes with it.
 Accessories accessories_of(const Circuit&);
 
 }  // namespace loomproof

@@ -8,7 +8,7 @@
 namespace loomproof {
 namespace {
 
-constexpr double not_followed = 0.02;  // of a reading
+constexpr double not_followed = 0.005;  // of a reading
 constexpr double nothing = 1e-6;       // A or V
 
 double across(const OperatingPoint& point, const Branch& b) {

@@ -9,10 +9,10 @@
 
 namespace loomproof {
 
-/// Where groups of accessories meet at a supply alone, their currents add in the wires that they share, but for the
-/// little that the supply gives way. So what a group alone changes of every current and voltage tells which groups
-/// together make it largest and smallest (superposition, Kirchhoff's laws of a linear network). What all together adds
-/// less than 2 % to is not followed.
+/// Where groups of accessories meet at a supply alone, their currents add in the wires that they share, but for the little
+/// that the supply gives way. So what a group alone changes of every current and voltage tells which groups together make
+/// it largest and smallest (superposition, Kirchhoff's laws of a linear network). Groups that together add less than half
+/// a percent to a reading are not followed for it.
 ///
 /// @param alone  by set of `states.sets`: the point at which the vehicle settles with it, everything else the same;
 ///               nullptr where it does not

@@ -13,7 +13,7 @@ namespace loomproof {
 inline constexpr std::size_t most_switch_states = 4096;
 
 /// The same, where accessories are walked group by group instead of in every combination.
-inline constexpr std::size_t most_split_states = 8192;
+inline constexpr std::size_t most_split_states = 32768;
 
 struct Situations {
   std::vector<OperatingPoint> points;    // settled

@@ -101,7 +101,7 @@ std::optional<SwitchStates> split_states(const Circuit& circuit) {
     alone += count_states(loom, group);
     if (alone > most_switch_states) return std::nullopt;
   }
-  if (parted.groups.empty() || count_states(loom, parted.deciding) * alone > most_switch_states) return std::nullopt;
+  if (parted.groups.empty() || count_states(loom, parted.deciding) * alone > most_split_states / 2) return std::nullopt;
   SwitchStates out;
   out.accessories = std::move(parted.groups);
   out.sets = accessory_sets(loom, out.accessories);

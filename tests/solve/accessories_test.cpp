@@ -88,6 +88,23 @@ TEST_CASE("switches that feed one lamp between them are one group") {
   }
 }
 
+TEST_CASE("two switches for the same lamp are accessories where one supply feeds both") {
+  Drawing d = with_battery();
+  d.part("hazard", knob).part("turn", knob).part("lamp", small_lamp).part("key", knob);
+  d.part("rel", "relay, coil: 12 V 0.1 A").part("far", battery(12, "10 mohm"));
+  d.join("b.pos", "key.a").join("key.b", "rel.coil_a").join("rel.coil_b", "b.neg");
+  d.join("rel.a", "b.pos").join("rel.b", "far.pos").join("far.neg", "b.neg");
+  d.join("b.pos", "hazard.a").join("hazard.b", "lamp.a").join("turn.b", "lamp.a").join("lamp.b", "b.neg");
+  SUBCASE("both ahead of the key") {
+    d.join("b.pos", "turn.a");
+    CHECK(groups_of(Setup(d)) == Groups{{"hazard", "turn"}});
+  }
+  SUBCASE("one behind the key, which both together bridge") {
+    d.join("key.b", "turn.a");
+    CHECK(groups_of(Setup(d)).empty());
+  }
+}
+
 TEST_CASE("what can reach something that decides is no accessory") {
   Drawing d = with_battery();
   lamp_at(d, "head", "b.pos", "b.neg");
@@ -117,7 +134,8 @@ namespace {
 // sorts.
 class Lot {
  public:
-  explicit Lot(unsigned seed) : dice_(seed) {}
+  /// @param size_mm2  of every lead
+  Lot(unsigned seed, double size_mm2) : size_mm2_(size_mm2), dice_(seed) {}
 
   Drawing drawing(int accessories) {
     d_.part("b", fmt::format("battery, full: 14.2 V, nominal: 12.8 V, empty: {} V, resistance: {} mohm", of(9, 11),
@@ -140,7 +158,8 @@ class Lot {
   std::string back() { return fmt::format("back{}", of(0, 2)); }
 
   void lead(const std::string& from, const std::string& to) {
-    d_.wire(fmt::format("w{}", d_.wires.size()), from, to, fmt::format("size: 1.5 mm2, length: {} mm", of(200, 6000)));
+    d_.wire(fmt::format("w{}", d_.wires.size()), from, to,
+            fmt::format("size: {} mm2, length: {} mm", size_mm2_, of(200, 6000)));
   }
 
   std::string consumer(const std::string& name) {
@@ -166,7 +185,7 @@ class Lot {
 
   void accessory(const std::string& n) {
     const std::string sw = "s" + n;
-    switch (of(0, 5)) {
+    switch (of(0, 6)) {
       case 0:  // two consumers behind one switch
         d_.part(sw, knob), lead(feed(), sw + ".a");
         load("l" + n, sw + ".b"), load("m" + n, sw + ".b");
@@ -184,12 +203,17 @@ class Lot {
         d_.part(sw, knob).part("t" + n, knob), lead(feed(), sw + ".a"), lead(sw + ".b", "t" + n + ".a");
         load("l" + n, sw + ".b"), load("m" + n, "t" + n + ".b");
         break;
+      case 4:  // two side by side, of one supply or of two
+        d_.part(sw, knob).part("t" + n, knob), lead(feed(), sw + ".a"), lead(feed(), "t" + n + ".a");
+        load("l" + n, sw + ".b"), lead(sw + ".b", "t" + n + ".b");
+        break;
       default:
         d_.part(sw, knob), lead(feed(), sw + ".a");
         load("l" + n, sw + ".b");
     }
   }
 
+  double size_mm2_;
   std::mt19937 dice_;
   Drawing d_;
 };
@@ -227,31 +251,34 @@ std::map<std::string, double> most_of(const Setup& s, const Situations& all) {
 
 }  // namespace
 
-// No outside source: the long way, every combination, is the yardstick of the short one.
+// No outside source: the long way, every combination, is the yardstick of the short one. Up to 6 m of 1.5 mm2 lose a
+// third of the battery's voltage, which no sum of currents knows; 10 mm2 lose what `voltage-drop` may let pass.
 TEST_CASE("accessories walked group by group show the extremes of all their combinations") {
-  std::size_t looms = 0, compared = 0, fewer = 0, all_states = 0;
-  double worst = 0;
-  std::string where;
-  for (unsigned seed = 1; seed <= 60; seed += every(6)) {
-    Setup s(Lot(seed).drawing(5 + static_cast<int>(seed % 4)));
-    const Situations every_one = settle_all(s.circuit, 1 << 16);
-    const Situations grouped = settle_all(s.circuit, 1);
-    if (grouped.in_between.empty() || !grouped.left_out.empty()) continue;
-    ++looms;
-    CHECK(every_one.troubled.empty() == grouped.troubled.empty());
-    fewer += grouped.covered, all_states += every_one.covered;
-    const auto whole = most_of(s, every_one), found = most_of(s, grouped);
-    for (const auto& [what, value] : whole) {
-      ++compared;
-      const auto mine = found.find(what);
-      REQUIRE_MESSAGE(mine != found.end(), "seed " << seed << ": " << what);
-      const double lacks = (value - mine->second) / std::max(0.05, std::fabs(value));
-      if (lacks > worst) worst = lacks, where = fmt::format("seed {}: {}, {} of {}", seed, what, mine->second, value);
-      CHECK_MESSAGE(lacks <= 0.03, "seed " << seed << ": " << what << ", " << mine->second << " of " << value);
+  for (const auto& [size_mm2, allowed] : {std::pair(1.5, 0.035), std::pair(10.0, 0.01)}) {
+    std::size_t looms = 0, compared = 0, fewer = 0, all_states = 0;
+    double worst = 0;
+    std::string where;
+    for (unsigned seed = 1; seed <= 60; seed += every(6)) {
+      Setup s(Lot(seed, size_mm2).drawing(5 + static_cast<int>(seed % 4)));
+      const Situations every_one = settle_all(s.circuit, 1 << 16);
+      const Situations grouped = settle_all(s.circuit, 1);
+      if (grouped.in_between.empty() || !grouped.left_out.empty()) continue;
+      ++looms;
+      CHECK(every_one.troubled.empty() == grouped.troubled.empty());
+      fewer += grouped.covered, all_states += every_one.covered;
+      const auto whole = most_of(s, every_one), found = most_of(s, grouped);
+      for (const auto& [what, value] : whole) {
+        ++compared;
+        const auto mine = found.find(what);
+        REQUIRE_MESSAGE(mine != found.end(), "seed " << seed << ": " << what);
+        const double lacks = (value - mine->second) / std::max(0.05, std::fabs(value));
+        if (lacks > worst) worst = lacks, where = fmt::format("seed {}: {}, {} of {}", seed, what, mine->second, value);
+        CHECK_MESSAGE(lacks <= allowed, "seed " << seed << ": " << what << ", " << mine->second << " of " << value);
+      }
     }
+    MESSAGE(size_mm2 << " mm2: " << looms << " looms, " << compared << " extremes from " << fewer << " of "
+                     << all_states << " situations; at worst " << 100 * worst << " % less (" << where << ")");
+    CHECK(looms >= 60 / every(6) / 2);
+    CHECK(fewer < all_states);
   }
-  MESSAGE(looms << " looms, " << compared << " extremes from " << fewer << " of " << all_states
-                << " situations; at worst " << 100 * worst << " % less (" << where << ")");
-  CHECK(looms >= 60 / every(6) / 2);
-  CHECK(fewer < all_states);
 }
