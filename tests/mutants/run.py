@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Mutates the program's own code, and tells which test program sees each mutant.
 
-Usage: run.py --check                  every snippet of the lists stands once in its source, and every rule has one
+Usage: run.py --check                  every snippet of the lists stands once in its source, none in another, and every
+                                       rule has one
        run.py COPY [-j N] [NUMBER...]  builds a mutated copy of the tree in COPY, runs the tests without and with each
                                        mutant (or those numbers), N at a time
 
@@ -76,6 +77,11 @@ def check(listed):
         except (Fault, OSError) as fault:
             faults.append(str(fault))
     mutated = {mutant["file"] for mutant in listed}
+    for name in sorted(mutated) if not faults else ():
+        try:
+            mutated_text(name, [mutant for mutant in listed if mutant["file"] == name])
+        except Fault as fault:
+            faults.append(str(fault))
     for source in sorted((ROOT / "src" / "rules").glob("*.cpp")):
         name = f"src/rules/{source.name}"
         if re.search(r"^const Rule \w+\{", source.read_text(), re.M) and name not in mutated:
