@@ -15,6 +15,7 @@
 #include "show/diagram_view.h"
 #include "show/file_mark.h"
 #include "show/run_dot.h"
+#include "show/shown_zones.h"
 #include "show/wash.h"
 #include "solve/solved.h"
 
@@ -145,7 +146,7 @@ Exit draw_file(DrawOptions options) {
   if (const std::optional<std::string> why = set_view(options, loom, trial)) return refuse_draw(*why);
   const Solved solved = solve(loom);
   const Judgement judgement = judge(solved);
-  DiagramRequest request{loom, &judgement, solved.zone};
+  DiagramRequest request{loom, &judgement, shown_zones(solved)};
   request.date = options.date;
   request.file_mark = file_mark(loaded.text);
   request.caution = sheet_caution(solved);

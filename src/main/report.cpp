@@ -12,6 +12,7 @@
 #include "show/file_mark.h"
 #include "show/report.h"
 #include "show/run_dot.h"
+#include "show/shown_zones.h"
 #include "show/wash.h"
 #include "solve/solved.h"
 
@@ -35,7 +36,7 @@ Exit report_file(const ReportOptions& options) {
     return Exit::unusable;
   }
   const std::string mark = file_mark(loaded.text);
-  DiagramRequest request{loom, &judgement, solved.zone};
+  DiagramRequest request{loom, &judgement, shown_zones(solved)};
   request.file_mark = mark;
   request.caution = sheet_caution(solved);
   const DrawResult drawn = draw(dot_text(request), DrawFormat::svg);

@@ -119,25 +119,58 @@ class Plot {
                         number(y < top + 14 ? y + 14 : y - 4), html(mark.text));
   }
 
-  // Each letter on its line, where the line is inside the plot, at a share of the way that is its own.
+  // The line in steps of a few units, as far as it runs `inset` (shares of the plot) within the plot's edges.
+  std::vector<Point> steps_along(const Line& line, double inset) const {
+    constexpr double step = 4;
+    std::vector<Point> out;
+    const auto keep = [&](double x, double y) {
+      const double in_x = x / plot_width, in_y = y / plot_height;
+      if (std::min(in_x, in_y) >= inset && std::max(in_x, in_y) <= 1 - inset) out.push_back({x, y});
+    };
+    for (std::size_t i = 0; i < line.points.size(); ++i) {
+      const double x = x_of(line.points[i].x), y = y_of(line.points[i].y);
+      if (i > 0) {
+        const double x0 = x_of(line.points[i - 1].x), y0 = y_of(line.points[i - 1].y);
+        const int parts = static_cast<int>(std::hypot(x - x0, y - y0) / step);
+        for (int k = 1; k < parts; ++k) keep(x0 + (x - x0) * k / parts, y0 + (y - y0) * k / parts);
+      }
+      keep(x, y);
+    }
+    return out;
+  }
+
+  // Each letter on its line, at a share of the way that is its own, and not on another letter. A line that hugs an
+  // edge of the plot has its letter there.
   void letters() {
+    constexpr double radius = 8;
     std::size_t n = 0;
+    std::vector<Point> taken;
     const std::size_t count = static_cast<std::size_t>(
         std::count_if(chart_.lines.begin(), chart_.lines.end(), [](const Line& line) { return !line.letter.empty(); }));
     for (const Line& line : chart_.lines) {
       if (line.letter.empty()) continue;
-      std::vector<Point> inside;
-      for (const Point& p : line.points) {
-        const double x = share(chart_.x, p.x), y = share(chart_.y, p.y);
-        if (x >= 0.02 && x <= 0.98 && y >= 0.03 && y <= 0.97) inside.push_back({x * plot_width, (1 - y) * plot_height});
-      }
+      std::vector<Point> inside = steps_along(line, 0.03);
+      if (inside.empty()) inside = steps_along(line, 0);
       const double at = static_cast<double>(++n) / static_cast<double>(count + 1);
       if (inside.empty()) continue;
-      const Point& p = inside[static_cast<std::size_t>(at * static_cast<double>(inside.size() - 1))];
+      const auto is_free = [&](const Point& p) {
+        return std::none_of(taken.begin(), taken.end(),
+                            [&](const Point& t) { return std::hypot(t.x - p.x, t.y - p.y) < 2 * radius + 2; });
+      };
+      const std::size_t wanted = static_cast<std::size_t>(at * static_cast<double>(inside.size() - 1));
+      Point p = inside[wanted];
+      for (std::size_t off = 1; !is_free(p) && off < inside.size(); ++off) {
+        if (wanted + off < inside.size() && is_free(inside[wanted + off]))
+          p = inside[wanted + off];
+        else if (off <= wanted && is_free(inside[wanted - off]))
+          p = inside[wanted - off];
+      }
+      taken.push_back(p);
       out_ += fmt::format(
-          "<circle class=\"letter k{0}\" cx=\"{1}\" cy=\"{2}\" r=\"8\"/><text x=\"{1}\" y=\"{3}\" class=\"mid "
+          "<circle class=\"letter k{0}\" cx=\"{1}\" cy=\"{2}\" r=\"{5}\"/><text x=\"{1}\" y=\"{3}\" class=\"mid "
           "tag\">{4}</text>",
-          line.look % looks, number(left + p.x), number(top + p.y), number(top + p.y + 4), html(line.letter));
+          line.look % looks, number(left + p.x), number(top + p.y), number(top + p.y + 4), html(line.letter),
+          number(radius));
     }
   }
 

@@ -66,15 +66,20 @@ Sheet lay_out(const DiagramRequest& request, const Flow& flow, const Pick& pick)
   return std::move(all.front().sheet);
 }
 
-/// The main way is drawn straight only when all of it is drawn.
+/// The main way is drawn straight only when all of it is drawn: of the wires that join two of its parts the largest,
+/// since a coil lead beside it may well be on another view.
 bool shows_main_way(const Loom& loom, const Flow& flow, const std::vector<bool>& wires) {
   for (std::size_t i = 0; i + 1 < flow.main_way.size(); ++i) {
+    double drawn = -1, left_out = -1;
     for (std::size_t w = 0; w < loom.wires.size(); ++w) {
       const PartIndex from = loom.terminal(loom.wires[w].from).part, to = loom.terminal(loom.wires[w].to).part;
       const bool joins = (from == flow.main_way[i] && to == flow.main_way[i + 1]) ||
                          (to == flow.main_way[i] && from == flow.main_way[i + 1]);
-      if (joins && !wires[w] && loom.wires[w].size && loom.wires[w].size->value.value > 2) return false;
+      if (!joins) continue;
+      double& most = wires[w] ? drawn : left_out;
+      most = std::max(most, loom.wires[w].size ? loom.wires[w].size->value.value : 0);
     }
+    if (drawn < 0 || drawn < left_out) return false;
   }
   return true;
 }

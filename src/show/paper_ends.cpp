@@ -8,6 +8,7 @@
 #include "show/caution.h"
 #include "show/fuse_use.h"
 #include "show/paper.h"
+#include "show/shown_zones.h"
 #include "units/conductor.h"
 #include "units/print.h"
 
@@ -91,12 +92,13 @@ Paper terminations(const Solved& solved) {
     const auto part = [&](const End& e) { return loom.terminal(e.terminal).part.value; };
     return part(a) != part(b) ? part(a) < part(b) : a.terminal < b.terminal;
   });
+  const std::vector<Zone> zones = shown_zones(solved);
   PaperSection section;
   for (const End& end : ends) {
     const Wire& wire = *end.wire;
     const std::optional<std::string> stud = stud_of(loom, end.terminal);
     section.rows.push_back(
-        {loom.title(end.terminal), wire.name, end.which, zone_text(solved.zone[end.terminal.value]), size_text(wire),
+        {loom.title(end.terminal), wire.name, end.which, zone_text(zones[end.terminal.value]), size_text(wire),
          wire.size ? diameter(conductor_diameter_mm(wire.size->value)) : "",
          wire.size ? diameter(cable_diameter_mm(wire.size->value)) : "", joint_of(loom, end.terminal),
          wires_at(loom, end.terminal, &wire), lug_of(wire, stud),
@@ -170,6 +172,7 @@ Paper pin_tables(const Solved& solved) {
                    {"most A", false, true},
                    {"cavity", true},
                    {"seated", true}};
+  const std::vector<Zone> zones = shown_zones(solved);
   for (std::size_t p = 0; p < loom.parts.size(); ++p) {
     const Part& part = loom.parts[p];
     if (loom.kind_of(part).symbol != "connector") continue;
@@ -196,7 +199,7 @@ Paper pin_tables(const Solved& solved) {
             size += gap + size_text(wire);
             colour += gap + (wire.colour ? wire.colour->value : std::string("?"));
             far += gap + loom.title(there);
-            zone = solved.zone[here.value];
+            zone = zones[here.value];
             const auto index = static_cast<std::size_t>(&wire - loom.wires.data());
             most_a = std::max(most_a, most_in_use(solved, WireIndex{index}).most.value);
           }

@@ -9,6 +9,7 @@
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "show/report_text.h"
+#include "show/shown_zones.h"
 
 namespace loomproof {
 namespace report {
@@ -72,7 +73,7 @@ std::string title_block(const Story& story, std::string_view file_mark) {
 std::string report_of(const Solved& solved, const Judgement& judgement, std::string_view diagram_svg,
                       std::string_view file_mark) {
   using namespace report;
-  const Story story{solved, *solved.loom, judgement, judgement.findings()};
+  const Story story{solved, *solved.loom, judgement, judgement.findings(), shown_zones(solved)};
   const std::array sections{
       Section{"findings", "What is broken", findings(story)},
       Section{"undecided", "What is undecided", undecided(story)},

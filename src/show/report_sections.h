@@ -16,6 +16,7 @@ struct Story {
   const Loom& loom;
   const Judgement& judgement;
   std::vector<const Obligation*> findings;  // numbered from 1 in this order, as in the text and the diagram
+  std::vector<Zone> zones;                  // of every terminal, as the diagram shows them
 };
 
 /// "Can I build this?", what to do first, the counts.

@@ -75,7 +75,11 @@ std::string also(const Story& story, const Step& step) {
     links += fmt::format("{}<a href=\"#f{}\">{}</a>", i == 1 ? "" : ", ", f + 1, html(story.findings[f]->subject.name));
   }
   if (step.findings.size() > most + 1) links += fmt::format(" and {} more", step.findings.size() - most - 1);
-  return fmt::format("<br>Likewise: {}.", links);
+  // The fix above is that of the first: a fuse small enough for it may still be too large for the next.
+  const bool one_fix = std::all_of(step.findings.begin(), step.findings.end(), [&](std::size_t f) {
+    return story.findings[f]->mend == story.findings[step.findings.front()]->mend;
+  });
+  return fmt::format("<br>Likewise{}: {}.", one_fix ? "" : ", each with a fix of its own", links);
 }
 
 std::string first_steps(const Story& story) {

@@ -19,6 +19,16 @@
 namespace loomproof::report {
 namespace {
 
+// No source of the network drives a short there, which makes no lead of a motor or a sensor a dead one.
+std::string unfed_text(const Story& story, const Wire& wire) {
+  const auto& leads = story.loom.elements.leads;
+  const auto is_lead = [&](TerminalIndex t) {
+    return std::any_of(leads.begin(), leads.end(), [&](const Lead& lead) { return lead.terminal == t; });
+  };
+  if (is_lead(wire.from) || is_lead(wire.to)) return "motor lead, its controller limits it";
+  return story.zones[wire.from.value] == Zone::signal ? "signal lead, nothing drives a short" : "no source behind it";
+}
+
 std::string protection_text(const Story& story, std::size_t w) {
   const WireProtection& p = story.solved.protection.wires[w];
   using State = WireProtection::State;
@@ -27,7 +37,7 @@ std::string protection_text(const Story& story, std::size_t w) {
   };
   switch (p.state) {
     case State::no_source:
-      return "no source behind it";
+      return unfed_text(story, story.loom.wires[w]);
     case State::device:
       return p.fuse ? fuse() : "its source ends here";
     case State::limited:

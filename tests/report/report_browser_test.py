@@ -333,6 +333,17 @@ class Report(unittest.TestCase):
         print(f"{pages} pages printed")
         self.assertGreaterEqual(pages, 3)
         self.assertLess(pages, 30)
+        # A browser shrinks the whole print when one table is wider than the paper: A4 within 14 mm is 688 px wide.
+        for example in (GOOD, BROKEN):
+            self.b.open(self.page(example))
+            self.b.size(688, 1000)
+            self.b.media("print")
+            self.assertLessEqual(self.b.look("Math.max(...[...document.querySelectorAll('table, .chart')]"
+                                             ".map((e) => e.getBoundingClientRect().right))"), 688)
+            # The diagram lies across the sheet, as long as the sheet has room: text of 6 pt on A4 stays above 5.
+            self.assertGreater(self.b.look("document.querySelector('.sheet svg').getBoundingClientRect().height"), 850)
+            self.assertLessEqual(self.b.look("document.querySelector('.sheet svg').getBoundingClientRect().right"), 688)
+        self.b.size(1300, 900)
         self.b.media("print", dark=True)  # paper is white whatever the screen is
         self.assertEqual(self.b.look("getComputedStyle(document.documentElement).backgroundColor"), "rgb(255, 255, 255)")
         self.assertEqual(self.b.look("getComputedStyle(document.querySelector('nav')).display"), "none")

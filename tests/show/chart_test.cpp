@@ -3,6 +3,9 @@
 
 #include <cmath>
 #include <random>
+#include <regex>
+#include <string>
+#include <vector>
 
 #include <doctest/doctest.h>
 
@@ -45,6 +48,27 @@ TEST_CASE("a rounded axis holds what it held and ends on ticks") {
   const Axis log = rounded({"", 7.2, 4300, true});
   CHECK(log.low == doctest::Approx(5));
   CHECK(log.high == doctest::Approx(5000));
+}
+
+TEST_CASE("every line has its letter, also one that hugs an edge, and no letter lies on another") {
+  Chart chart;
+  chart.x = {"time", 0, 200, false};
+  chart.y = {"temperature", 40, 180, false};
+  chart.lines.push_back({{{0, 75}, {200, 80}}, 0, "a", "a"});
+  chart.lines.push_back({{{0, 43}, {200, 43}}, 1, "b", "b"});  // within 3 % of the lower edge
+  chart.lines.push_back({{{0, 75}, {200, 80}}, 2, "c", "c"});
+  chart.lines.push_back({{{90, 40}, {90, 180}}, 3, "d", "d"});
+  chart.lines.push_back({{{91, 40}, {91, 180}}, 4, "e", "e"});
+  const std::string svg = svg_of(chart);
+  std::vector<Point> discs;
+  const std::regex disc("<circle class=\"letter k[0-9]\" cx=\"([0-9.]+)\" cy=\"([0-9.]+)\" r=\"8\"/>");
+  for (std::sregex_iterator at(svg.begin(), svg.end(), disc), end; at != end; ++at) {
+    discs.push_back({std::stod((*at)[1]), std::stod((*at)[2])});
+  }
+  REQUIRE(discs.size() == chart.lines.size());
+  for (std::size_t i = 0; i < discs.size(); ++i) {
+    for (std::size_t k = 0; k < i; ++k) CHECK(std::hypot(discs[i].x - discs[k].x, discs[i].y - discs[k].y) > 16);
+  }
 }
 
 TEST_CASE("names in a chart are escaped, and infinities do not get out") {

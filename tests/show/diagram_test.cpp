@@ -11,9 +11,11 @@
 #include <vector>
 
 #include "read/read.h"
+#include "show/diagram_view.h"
 #include "show/dot_escape.h"
 #include "show/run_dot.h"
 #include "show/svg_sheet.h"
+#include "solve/solved.h"
 #include "texts.h"
 
 using loomproof::DiagramRequest;
@@ -309,6 +311,35 @@ std::map<std::string, std::pair<int, int>> blades_of(const std::string& svg) {
 }
 
 }  // namespace
+
+TEST_CASE("the power view of every demo has the main way in one straight line, coil leads beside it or not") {
+  const std::map<std::string, std::vector<std::string>> ways{{"marshals-quad", {"X1", "X2", "X3", "X4"}},
+                                                             {"orchard-cart", {"T1", "T2", "T3", "T4", "T5"}},
+                                                             {"parcel-trike", {"T1", "T2", "T4"}}};
+  for (const auto& [demo, way] : ways) {
+    CAPTURE(demo);
+    const auto read = loomproof::read_loom(texts::of_file(SOURCE_ROOT + "/netlists/" + demo + ".yaml"), demo);
+    REQUIRE(read.loom);
+    const loomproof::Solved solved = loomproof::solve(*read.loom);
+    DiagramRequest request{*read.loom, nullptr, solved.zone};
+    request.wires = loomproof::wires_of_view(*read.loom, request.zones, loomproof::DiagramView::power);
+    std::map<std::string, std::vector<double>> points;
+    for (const EdgeLine& edge : edges_of(loomproof::dot_text(request))) {
+      std::string id = attribute(edge.attributes, "id"), at = attribute(edge.attributes, "pos");
+      std::replace(at.begin(), at.end(), ',', ' ');
+      points[id.substr(6, id.size() - 7)] = svg::numbers(at.substr(1));
+    }
+    double y = -1, x = -1;
+    for (const std::string& wire : way) {
+      CAPTURE(wire);
+      REQUIRE(points[wire].size() == 8);
+      if (y < 0) y = points[wire][1];
+      for (std::size_t i = 1; i < 8; i += 2) CHECK(points[wire][i] == doctest::Approx(y).epsilon(0.001));
+      CHECK(std::min(points[wire][0], points[wire][6]) >= x);  // from left to right
+      x = std::max(points[wire][0], points[wire][6]);
+    }
+  }
+}
 
 TEST_CASE("a contact is drawn as it is at rest: what is closed then lies against its stop") {
   const Loom loom = shown_loom("rest.yaml");

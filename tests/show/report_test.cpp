@@ -11,6 +11,7 @@
 #include "show/report_colours.h"
 #include "show/report_escape.h"
 #include "show/report_situations.h"
+#include "show/shown_zones.h"
 #include "solve/supply.h"
 #include "texts.h"
 
@@ -171,6 +172,54 @@ TEST_CASE("the page holds its answer, loads nothing, and is the same each time")
   CHECK(has(page, "<g class=\"find\" data-finding=\"1\">"));
   for (const char* outside : {"src=", "http://", "https://", "url(", "@import", "<link"})
     CHECK_FALSE(has(page, outside));
+}
+
+TEST_CASE("no lead of a motor or a position sensor is told as one without a source") {
+  const Loom loom = demo_loom("parcel-trike.yaml");
+  const Solved solved = solve(loom);
+  const std::string page = report_of(solved, judge(solved), "<svg viewBox=\"0 0 1 1\"></svg>");
+  CHECK_FALSE(has(page, "no source behind it"));
+  CHECK(has(page, "motor lead, its controller limits it"));
+  CHECK(has(page, "signal lead, nothing drives a short"));
+}
+
+TEST_CASE("shown zones: position sensor leads are signals, also behind a connector; what hangs nowhere has no source") {
+  std::string text = texts::of_file(std::string(SOURCE_ROOT) + "/netlists/parcel-trike.yaml");
+  const auto change = [&](const std::string& from, const std::string& to) {
+    const std::size_t at = text.find(from);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, from.size(), to);
+  };
+  change("  frame:      {is: frame}", "  frame:      {is: frame}\n  nose: {is: connector, pins: 2, carries: 5 A}");
+  change("to: motor.hall_c,", "to: nose.p1,");
+  change("  # lights, indicators, bell",
+         "  R6: {from: nose.s1, to: motor.hall_c, size: 0.5 mm2, length: 0.1 m}\n"
+         "  R7: {from: nose.p2, to: lone.a, size: 0.5 mm2, length: 0.1 m}");
+  change("  keyed:      {is: splice}", "  keyed:      {is: splice}\n  lone: {is: lamp, watts: 5 W, volts: 12 V}");
+  const ReadResult read = read_loom(text, "trike");
+  REQUIRE(read.loom);
+  const Solved solved = solve(*read.loom);
+  const std::vector<Zone> zones = shown_zones(solved);
+  const auto zone_of = [&](const char* name) {
+    const auto t = read.loom->find_terminal(name);
+    REQUIRE_MESSAGE(t, name);
+    return zones[t->value];
+  };
+  for (const char* name : {"drive.hall_a", "motor.hall_a", "motor.hall_b", "drive.hall_c", "nose.s1", "motor.hall_c"}) {
+    CAPTURE(name);
+    CHECK(zone_of(name) == Zone::signal);
+  }
+  CHECK(zone_of("nose.p2") == Zone::none);
+  CHECK(zone_of("lone.a") == Zone::none);
+  CHECK(zone_of("pack.pos") == Zone::traction);
+  CHECK(zone_of("drive.hall_return") == Zone::low_voltage);
+}
+
+TEST_CASE("what comes first: wires of one cause stand together, and the fix of one is not passed off as that of all") {
+  const Loom loom = demo_loom("broken/oversize-fuse.yaml");
+  const Solved solved = solve(loom);
+  const std::string page = report_of(solved, judge(solved), "<svg viewBox=\"0 0 1 1\"></svg>");
+  CHECK(has(page, "Likewise, each with a fix of its own: "));  // C8 wants 19.1 A at most, G3 17.5 A
 }
 
 TEST_CASE("a good demo says yes, and does not say that it approves") {
