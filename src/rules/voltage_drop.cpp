@@ -3,6 +3,8 @@
 // Limits: ABYC E-11, 3 % for critical circuits and 10 % for others (tests/reference/drop_limits.csv). Critical are
 // lamps and what drives. docs/rules/voltage-drop.md
 #include <algorithm>
+#include <map>
+#include <string>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -81,16 +83,35 @@ double lost_in_links(const std::vector<SupplyRow>& rows, const OperatingPoint& p
   return 0;
 }
 
+// Pieces by conductors, each state of the contacts looked at once for all loads.
+class PiecesByState {
+ public:
+  explicit PiecesByState(const Solved& solved) : solved_(solved) {}
+
+  const std::vector<int>& of(const std::vector<std::uint8_t>& closed) {
+    auto [at, fresh] = known_.try_emplace(std::string(closed.begin(), closed.end()));
+    if (fresh) {
+      at->second = components(solved_.graph, solved_.circuit, [&](const Branch& b) {
+        return is_conductor(solved_.circuit, b) && (b.type != BranchType::contact || closed[b.index] != 0);
+      });
+    }
+    return at->second;
+  }
+
+ private:
+  const Solved& solved_;
+  std::map<std::string, std::vector<int>> known_;  // by the bytes of `closed`
+};
+
 // The largest share lost on a way of conductors alone. A bus that fills through its precharge resistor is not at work
 // yet, and a filament does not mind its poles.
-Extreme drop_by_conductors(const Solved& solved, const std::vector<SupplyRow>& rows, std::size_t i) {
+Extreme drop_by_conductors(const Solved& solved, const std::vector<SupplyRow>& rows, std::size_t i,
+                           PiecesByState& pieces) {
   const Circuit& circuit = solved.circuit;
   const Load& load = solved.loom->elements.loads[i];
   const double rated_v = load.rated_v ? *load.rated_v : load.low_v ? *load.low_v : 2;
   const std::vector<SupplyPoles> supplies = supply_poles(circuit);
   const std::vector<int> cells = cell_nodes(circuit);
-  std::vector<std::uint8_t> last;
-  std::vector<int> piece;
   Extreme most;
   for (std::size_t p = 0; p < solved.points.size(); ++p) {
     const OperatingPoint& point = solved.points[p];
@@ -99,12 +120,7 @@ Extreme drop_by_conductors(const Solved& solved, const std::vector<SupplyRow>& r
     const bool turned = load.form == Load::Form::resistive && across->value < 0;
     const double v = turned ? -across->value : across->value;
     if (v <= 0.5 * rated_v || (!turned && point.load_a[i] < 0)) continue;
-    if (point.logic.contact_closed != last || piece.empty()) {
-      last = point.logic.contact_closed;
-      piece = components(solved.graph, circuit, [&](const Branch& b) {
-        return is_conductor(circuit, b) && (b.type != BranchType::contact || last[b.index] != 0);
-      });
-    }
+    const std::vector<int>& piece = pieces.of(point.logic.contact_closed);
     const int plus = circuit.node(turned ? load.neg : load.pos), minus = circuit.node(turned ? load.pos : load.neg);
     double supply_v = 0;
     const auto across_it = [&](int pos, int neg) {
@@ -127,6 +143,7 @@ void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) 
       std::all_of(loom.wires.begin(), loom.wires.end(), [](const Wire& w) { return w.size && w.length; });
   const std::vector<SupplyRow> rows = supply_rows(solved.circuit, solved.points);
   const bool has_links = std::any_of(rows.begin(), rows.end(), [](const SupplyRow& r) { return !r.links.empty(); });
+  PiecesByState pieces(solved);
   for (std::size_t i = 0; i < loom.elements.loads.size(); ++i) {
     const Load& load = loom.elements.loads[i];
     if (!is_wired(loom, load.pos) || !is_wired(loom, load.neg)) continue;  // loose-end speaks of it
@@ -147,7 +164,7 @@ void judge_voltage_drop(const Rule& rule, const Solved& solved, Ledger& ledger) 
     const double limit = critical ? critical_share : other_share;
     Extreme drop = solved.extremes.load_drop[i];
     if (!drop || drop.value > limit || has_links) {
-      if (const Extreme own = drop_by_conductors(solved, rows, i)) drop = own;
+      if (const Extreme own = drop_by_conductors(solved, rows, i, pieces)) drop = own;
     }
     if (!load.amount && load.channel.empty()) {
       owed.undecided(fmt::format("'{}' draws an unknown current", owed.subject.name),

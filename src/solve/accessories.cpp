@@ -56,10 +56,12 @@ class Sorting {
   Accessories result() {
     const Loom& loom = *circuit_.loom;
     Accessories out;
+    out.relays.assign(loom.parts.size(), 0);
     std::vector<std::vector<std::size_t>> by_top(loom.parts.size());
     for (std::size_t p = 0; p < loom.parts.size(); ++p) {
-      if (loom.parts[p].positions.size() < 2) continue;
-      if (may_be_[p] == 0) {
+      if (loom.parts[p].positions.size() < 2) {
+        out.relays[p] = may_be_[p];
+      } else if (may_be_[p] == 0) {
         out.deciding.push_back(p);
       } else {
         by_top[top(up_, static_cast<int>(p))].push_back(p);

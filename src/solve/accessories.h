@@ -14,6 +14,7 @@ struct Accessories {
   /// of a supply: groups meet in the currents and the voltage of the wires that they share, and nowhere else.
   std::vector<std::vector<std::size_t>> groups;
   std::vector<std::size_t> deciding;  // all other switches, parts
+  std::vector<char> relays;           // by part: a relay that goes with a group
 };
 
 /// With all contacts that move taken out, the circuit falls into pieces. Accessories tie pieces that reach consumers

@@ -30,6 +30,10 @@ class Logic {
   /// @param moved  whether the state before need not be what its own coils and inputs, and the switches, make of it
   void next(const OperatingPoint& point, LogicState& out, bool moved) const;
 
+  /// Contacts, outputs, sources and converters as they follow the coils and inputs of `out` and the voltages of
+  /// `point`.
+  void follow(const OperatingPoint& point, LogicState& out) const { conditions(point, false, out, Which::all); }
+
   /// Inputs whose voltage in `point` lies between their two thresholds: either reading is possible.
   std::vector<std::size_t> undefined_inputs(const OperatingPoint& point) const;
 

@@ -159,13 +159,17 @@ struct Network::Inside {
 
   // What the logic makes of a state that was settled before, its switches standing as `situation` says from now on.
   void start_from(const OperatingPoint& before, const Situation& situation) {
+    see(before, situation);
+    logic.next(seen_before, now.logic, true);
+  }
+
+  void see(const OperatingPoint& before, const Situation& situation) {
     go_on();
     start(situation);
     seen_before.situation = now.situation;
     seen_before.node_v = before.node_v;
     seen_before.piece = before.piece;
     seen_before.logic = before.logic;
-    logic.next(seen_before, now.logic, true);
   }
 
   struct Guide {
@@ -384,6 +388,15 @@ OperatingPoint Network::settle_from(const OperatingPoint& before, const Situatio
                                     const SettlingTrail* follow, SettlingTrail* write) {
   inside_->start_from(before, situation);
   return std::move(*inside_->settle_base({write, follow, nullptr}));
+}
+
+OperatingPoint Network::settle_with(const std::vector<std::uint8_t>& coil_on, const OperatingPoint& before,
+                                    const Situation& situation) {
+  inside_->see(before, situation);
+  inside_->now.logic = before.logic;
+  inside_->now.logic.coil_on = coil_on;
+  inside_->logic.follow(inside_->seen_before, inside_->now.logic);
+  return std::move(*inside_->settle_base({nullptr, nullptr, nullptr}));
 }
 
 std::optional<OperatingPoint> Network::settle_after(const OperatingPoint& before, const Situation& situation,

@@ -58,6 +58,9 @@ class Network {
   OperatingPoint settle_from(const OperatingPoint& before, const Situation&, const SettlingTrail* follow = nullptr,
                              SettlingTrail* write = nullptr);
 
+  /// The same, but with coils as they are given, however that came about.
+  OperatingPoint settle_with(const std::vector<std::uint8_t>& coil_on, const OperatingPoint& before, const Situation&);
+
   /// The same, unless the logic comes upon a state of `known`, the steps of this situation from rest or from another
   /// state: then its end is known too and nullopt is returned.
   std::optional<OperatingPoint> settle_after(const OperatingPoint& before, const Situation&,

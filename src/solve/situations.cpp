@@ -36,6 +36,7 @@ struct Settled {
 // A family with one pack charge. What it can remember: every state of the logic in which one of its members was found.
 struct Walk {
   const Family* family = nullptr;
+  const SwitchStates* states = nullptr;
   Charge charge = Charge::full;
   Settled settled;
   SettlingTrail trail;                          // of its first member, from rest
@@ -47,6 +48,14 @@ bool knows(const Walk& walk, std::size_t member, const LogicState& state) {
   const std::vector<std::size_t>& found = walk.found[member];
   return std::any_of(found.begin(), found.end(),
                      [&](std::size_t p) { return remembers_same(walk.settled.points[p].logic, state); });
+}
+
+// Whether a state is another's but for coils that follow a switch, which differ from member to member.
+bool is_kind(const SwitchStates& states, const LogicState& a, LogicState b) {
+  for (std::size_t c = 0; c < states.follows.size(); ++c) {
+    if (states.follows[c] != 0) b.coil_on[c] = a.coil_on[c];
+  }
+  return remembers_same(a, b);
 }
 
 // Keeps a point with its duty points, and what it says about the family; false when it was known already.
@@ -61,7 +70,7 @@ bool keep(Network& network, const Loom& loom, Walk& walk, std::size_t member, Op
   }
   if (knows(walk, member, base.logic)) return false;
   if (std::none_of(walk.kinds.begin(), walk.kinds.end(),
-                   [&](const OperatingPoint& k) { return remembers_same(k.logic, base.logic); }))
+                   [&](const OperatingPoint& k) { return is_kind(*walk.states, k.logic, base.logic); }))
     walk.kinds.push_back(base);
   const std::size_t at = walk.settled.points.size();
   walk.found[member].push_back(at);
@@ -109,15 +118,35 @@ void walk_from_rest(Network& network, const Loom& loom, Walk& full, Walk& empty)
   }
 }
 
+// Coils that follow a switch as they are where each group is switched alone, at best: what was pulled in then may hold
+// beside all the others.
+void pull_in(const Walk& walk, std::size_t member, LogicState& logic) {
+  const SwitchStates& states = *walk.states;
+  const Positions& at = walk.family->members[member];
+  for (std::size_t s = 0; s < states.pulled_in.size(); ++s) {
+    if (!states.sets[s].group) continue;
+    const auto& group = states.accessories[*states.sets[s].group];
+    if (!std::all_of(group.begin(), group.end(), [&](std::size_t p) { return at[p] == states.sets[s].positions[p]; }))
+      continue;
+    for (std::size_t c = 0; c < states.follows.size(); ++c) {
+      if (states.follows[c] != 0) logic.coil_on[c] |= states.pulled_in[s][c];
+    }
+  }
+}
+
 // A state in which one member was found is tried on all: a coil that a neighbour's state holds need not pull in from
 // rest, nor the other way round.
 void share_within(Network& network, const Loom& loom, Walk& walk) {
   for (std::size_t k = 0; k < walk.kinds.size() && k < most_histories; ++k) {
     for (std::size_t m = 0; m < walk.found.size(); ++m) {
-      if (knows(walk, m, walk.kinds[k].logic)) continue;
       const OperatingPoint before = walk.kinds[k];
+      LogicState logic = before.logic;
+      pull_in(walk, m, logic);
+      if (knows(walk, m, logic)) continue;
+      const Situation situation{walk.family->members[m], walk.charge, std::nullopt};
       keep_all(network, loom, walk, m,
-               network.settle_from(before, {walk.family->members[m], walk.charge, std::nullopt}));
+               logic == before.logic ? network.settle_from(before, situation)
+                                     : network.settle_with(logic.coil_on, before, situation));
     }
   }
 }
@@ -208,7 +237,12 @@ void add_sums(const Circuit& circuit, const std::array<Walks, 2>& walks, SwitchS
   }
   Heaviest heaviest{states.sets.front().positions, 0};
   std::set<Positions> sums;
+  states.pulled_in.assign(states.sets.size(), std::vector<std::uint8_t>(states.follows.size(), 0));
   for (const auto& alone : all) {
+    for (std::size_t s = 0; s < alone.size(); ++s) {
+      for (std::size_t c = 0; c < states.follows.size() && alone[s] != nullptr; ++c)
+        states.pulled_in[s][c] |= alone[s]->logic.coil_on[c];
+    }
     Heaviest here = heaviest_of(states, alone);
     if (here.amps > heaviest.amps) heaviest = std::move(here);
     sums.merge(sums_of(circuit, states, alone));
@@ -226,6 +260,7 @@ std::array<Walks, 2> walk_all(const Circuit& circuit, SwitchStates& states) {
     walks[c].resize(states.families.size());
     for (std::size_t f = 0; f < states.families.size(); ++f) {
       walks[c][f].family = &states.families[f];
+      walks[c][f].states = &states;
       walks[c][f].charge = charges[c];
     }
   }

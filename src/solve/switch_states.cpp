@@ -104,6 +104,7 @@ std::optional<SwitchStates> split_states(const Circuit& circuit) {
   if (parted.groups.empty() || count_states(loom, parted.deciding) * alone > most_split_states / 2) return std::nullopt;
   SwitchStates out;
   out.accessories = std::move(parted.groups);
+  for (const Coil& c : loom.elements.coils) out.follows.push_back(parted.relays[c.part.value]);
   out.sets = accessory_sets(loom, out.accessories);
   std::vector<Positions> keys = all_states(loom, parted.deciding);
   std::sort(keys.begin(), keys.end());

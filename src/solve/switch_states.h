@@ -32,6 +32,8 @@ struct SwitchStates {
   /// them each family has as its first members, in the same order. Empty otherwise.
   std::vector<std::vector<std::size_t>> accessories;
   std::vector<AccessorySet> sets;
+  std::vector<char> follows;                         // by coil: whether it only follows a switch of a group
+  std::vector<std::vector<std::uint8_t>> pulled_in;  // by set and coil: whether it is on with it anywhere; known later
   std::size_t possible = 0;
   std::size_t walked = 0;
   std::string left_out;  // in words; empty when exhaustive
