@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rules/called.h"
 #include "rules/list.h"
 #include "rules/subject.h"
 #include "solve/brake_lamps.h"
@@ -74,6 +75,19 @@ class Senses {
     return out;
   }
 
+  /// All that do is called a stand or a seat: no brake reaches the input.
+  std::optional<PartIndex> stand_alone() const {
+    std::optional<PartIndex> stand;
+    for (std::size_t p = 0; p < loom_.parts.size(); ++p) {
+      if (is_called_stand(loom_, PartIndex{p}) && brakes(p)) stand = PartIndex{p};
+    }
+    for (std::size_t p = 0; stand && p < loom_.parts.size(); ++p) {
+      if (loom_.parts[p].positions.size() > 1 && !is_called_stand(loom_, PartIndex{p}) && brakes(p))
+        return std::nullopt;
+    }
+    return stand;
+  }
+
   /// A switch that does as it should; nothing: none does.
   std::optional<PartIndex> right() const {
     for (std::size_t p = 0; p < loom_.parts.size(); ++p) {
@@ -129,9 +143,9 @@ class Senses {
   ByState<OperatingPoint> by_state_;
 };
 
-// Said to be one: by its kind, or by a requirement that it takes the torque away.
-bool is_called_brake(const Loom& loom, const Brake& brake) {
-  if (loom.part(brake.part).kind == "brake-switch") return true;
+// Said to be one: by its kind or name, or by a requirement that it takes the torque away.
+bool is_meant(const Loom& loom, const Brake& brake) {
+  if (is_called_brake(loom, brake.part)) return true;
   return std::any_of(loom.musts.begin(), loom.musts.end(), [&](const Must& must) {
     return must.never && must.output && must.output->second == "torque" && must.when.size() == 1 &&
            must.when.front() == std::pair(brake.part, brake.position);
@@ -174,7 +188,7 @@ void judge_turned(const Rule& rule, const Solved& solved, const Input& input, Pa
       fmt::format("'{}' reads braking with '{}' {} and lets go with it {}, the other way round than with '{}'",
                   loom.title(input.terminal), brake.name, brake.positions[0], applied, loom.part(right).name);
   Obligation& owed = ledger.open(rule, subject_of(loom, turned.applied.part));
-  if (!is_called_brake(loom, turned.applied)) {
+  if (!is_meant(loom, turned.applied)) {
     owed.undecided(
         does + ": whether that is a brake that is turned is not known",
         fmt::format("a brake: {}; a stand or a latch: write the position that is ridden in first", exchange_of(brake)));
@@ -187,7 +201,7 @@ void judge_turned(const Rule& rule, const Solved& solved, const Input& input, Pa
 }
 
 void judge_input(const Solved& solved, std::size_t i, std::size_t torque, const std::vector<Turned>& turned,
-                 Obligation& owed) {
+                 const std::optional<PartIndex>& stand, Obligation& owed) {
   const Loom& loom = *solved.loom;
   const Input& input = loom.elements.inputs[i];
   if (!is_wired(loom, input.terminal)) {
@@ -243,6 +257,12 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, const 
         .fix("the controller's torque must depend on this input");
   } else if (judge_sense(solved, i, turned, owed)) {
     return;
+  } else if (stand) {
+    owed.broken(fmt::format("no brake makes '{}' read braking, only '{}' does", loom.title(input.terminal),
+                            loom.part(*stand).name))
+        .of_wiring()
+        .note("the motor keeps pulling against the brake")
+        .fix("wire every brake switch to it; what a stand opens is the permit");
   } else if (!torque_ever) {
     owed.undecided(fmt::format("no situation gives torque in '{}', so that nothing shows whether brake, key or any "
                                "other switch takes it away",
@@ -268,7 +288,8 @@ void judge_brake_input(const Rule& rule, const Solved& solved, Ledger& ledger) {
         for (const Turned& t : turned) judge_turned(rule, solved, all.inputs[i], *right, t, ledger);
         turned.clear();
       }
-      judge_input(solved, i, o, turned, ledger.open(rule, subject_of(*solved.loom, all.inputs[i], true)));
+      judge_input(solved, i, o, turned, senses.stand_alone(),
+                  ledger.open(rule, subject_of(*solved.loom, all.inputs[i], true)));
     }
     if (found) continue;
     ledger.open(rule, subject_of(*solved.loom, all.outputs[o].part))

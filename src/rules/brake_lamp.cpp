@@ -3,11 +3,11 @@
 // A brake is a switch that takes the torque away through the controller's brake input; a brake lamp is a light that
 // any of them switches on. docs/rules/brake-lamp.md
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <map>
 #include <set>
 
+#include "rules/called.h"
 #include "rules/list.h"
 #include "rules/story.h"
 #include "rules/subject.h"
@@ -39,14 +39,18 @@ class Lamps {
       views.push_back(std::move(view));
     }
     by_state_.close();
-    brakes_ = find_brakes(loom_, views);
     for (std::size_t o = 0; o < loom_.elements.outputs.size(); ++o) {
       const Output& out = loom_.elements.outputs[o];
       if (out.name == "torque") drives_.push_back({o, find_named(loom_.elements.outputs, out.part, "regenerating")});
     }
+    brakes_ = find_brakes(loom_, views);
+    std::erase_if(brakes_, [&](const auto& b) { return is_called_stand(loom_, b.first.part); });
+    add_called(views);
   }
 
   const std::map<Brake, std::set<std::size_t>>& brakes() const { return brakes_; }
+  /// Called brakes that take the torque away by another way than the brake input, and light nothing.
+  const std::set<Brake>& doubtful() const { return doubtful_; }
 
   /// A situation ready to drive but for the brakes in which one is applied and `lamp` is dark.
   const OperatingPoint* dark(std::size_t lamp) const {
@@ -80,6 +84,38 @@ class Lamps {
     std::optional<std::size_t> regenerating;
   };
 
+  // A brake by its name that opens the permit, or what else the torque needs. It counts as one where it lights a lamp.
+  void add_called(const std::vector<BrakeView>& views) {
+    ByState<BrakeView> by_state;
+    for (const BrakeView& v : views) by_state.add(*v.situation, v);
+    by_state.close();
+    std::vector<std::int8_t> moved;
+    for (const BrakeView& off : views) {
+      if (std::none_of(drives_.begin(), drives_.end(), [&](const Drive& d) { return off.logic->output_on[d.torque]; }))
+        continue;
+      for (std::size_t p = 0; p < loom_.parts.size(); ++p) {
+        if (off.situation->positions[p] != 0 || !is_called_brake(loom_, PartIndex{p})) continue;
+        for (std::size_t k = 1; k < loom_.parts[p].positions.size(); ++k) {
+          const Brake brake{PartIndex{p}, static_cast<int>(k)};
+          moved = off.situation->positions;
+          moved[p] = static_cast<std::int8_t>(k);
+          const BrakeView* const on = by_state.at(off.situation->charge, moved);
+          if (on == nullptr || brakes_.contains(brake)) continue;
+          if (std::any_of(drives_.begin(), drives_.end(),
+                          [&](const Drive& d) { return on->logic->output_on[d.torque]; }))
+            continue;
+          std::set<std::size_t> lit = lit_by(loom_, off, *on);
+          if (lit.empty()) {
+            doubtful_.insert(brake);
+          } else {
+            brakes_[brake].merge(lit);
+          }
+        }
+      }
+    }
+    std::erase_if(doubtful_, [&](const Brake& b) { return brakes_.contains(b); });
+  }
+
   bool applied(const Situation& s) const {
     return std::any_of(brakes_.begin(), brakes_.end(),
                        [&](const auto& b) { return s.positions[b.first.part.value] == b.first.position; });
@@ -106,6 +142,7 @@ class Lamps {
   ByState<OperatingPoint> by_state_{true};
   std::vector<Drive> drives_;
   std::map<Brake, std::set<std::size_t>> brakes_;
+  std::set<Brake> doubtful_;
 };
 
 // The controller says that it lights the lamp: without a fault it must, and what undoes it is listed. One wire leads to
@@ -188,18 +225,6 @@ bool is_lamp(const Loom& loom, const Load& load) {
   return load.light && loom.kind_of(loom.part(load.part)).symbol == "lamp";
 }
 
-// Only a brake lamp is called so: `brake_lamp`, `stop-light left`, or the brake filament of a bulb with two.
-bool is_called_brake_lamp(const Loom& loom, const Load& load) {
-  if (!is_lamp(loom, load)) return false;
-  std::string letters;
-  for (const char c : loom.part(load.part).name) {
-    if (std::isalpha(static_cast<unsigned char>(c)) != 0)
-      letters += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  }
-  const auto has = [&](std::string_view word) { return letters.find(word) != std::string::npos; };
-  return load.name.starts_with("brake") || has("brakelamp") || has("brakelight") || has("stoplamp") || has("stoplight");
-}
-
 // No brake lights anything. A file without any lamp leaves the lighting out, and not every law asks for a brake lamp;
 // one with lamps must say that none is meant for it.
 void judge_no_lamp(const Rule& rule, const Loom& loom, const Lamps& lamps, Ledger& ledger) {
@@ -244,6 +269,23 @@ void judge_brake_lamp(const Rule& rule, const Solved& solved, Ledger& ledger) {
   }
   for (std::size_t l : all)
     judge_lamp(solved, lamps, l, ledger.open(rule, subject_of(loom, loom.elements.loads[l].part)), ledger);
+  for (std::size_t l = 0; l < loom.elements.loads.size(); ++l) {
+    const Load& lamp = loom.elements.loads[l];
+    if (all.contains(l) || !is_called_brake_lamp(loom, lamp)) continue;
+    ledger.open(rule, subject_of(loom, lamp, true))
+        .broken(
+            fmt::format("no brake lights '{}.{}', and it is called a brake lamp", loom.part(lamp.part).name, lamp.name))
+        .of_wiring()
+        .note("who follows does not see that the vehicle brakes, or sees it all the time")
+        .fix("feed it from every brake switch, and from nothing else");
+  }
+  for (const Brake& brake : lamps.doubtful()) {
+    const Part& part = loom.part(brake.part);
+    ledger.open(rule, subject_of(loom, brake.part))
+        .undecided(fmt::format("'{}' {} takes the torque away and lights no brake lamp: whether it must is not known",
+                               part.name, part.positions[static_cast<std::size_t>(brake.position)]),
+                   "take it to the brake lamp and to the brake input too, or waive it where it only parks the vehicle");
+  }
   assume_regen(loom, ledger);
 }
 

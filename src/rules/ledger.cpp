@@ -45,6 +45,11 @@ std::string_view slug_of(const Obligation& owed) {
   return owed.rule ? owed.rule->slug : std::string_view{};
 }
 
+// An end on which no wire lands is why others find no way on.
+bool is_of_ends(const Obligation& owed) {
+  return owed.rule && owed.rule->group == Group::terminations;
+}
+
 bool is_finding(const Obligation& owed) {
   return owed.verdict == Verdict::broken && !owed.set_aside();
 }
@@ -205,7 +210,7 @@ void sort_for_reading(std::vector<Obligation>& obligations) {
   const std::vector<Severity> weights = reading_weights(obligations);
   const auto key = [&](std::size_t i) {
     const Obligation& o = obligations[i];
-    return std::tuple(rank_of(o.verdict), weights[i], !o.wiring, o.subject.at, slug_of(o),
+    return std::tuple(rank_of(o.verdict), weights[i], !o.wiring, !(o.wiring && is_of_ends(o)), o.subject.at, slug_of(o),
                       std::string_view(o.subject.name));
   };
   std::vector<std::size_t> order(obligations.size());

@@ -93,8 +93,8 @@ struct Obligation {
   bool set_aside() const { return !waived.empty() && verdict != Verdict::holds; }
 };
 
-/// Broken before undecided before holds; danger first; of one weight what is read from the wiring first; then by place,
-/// rule and subject. A finding of the wiring stands as early as the gravest that speaks of the same part or wire: what
+/// Broken before undecided before holds; danger first; of one weight what is read from the wiring first, terminations
+/// before all; then by place, rule and subject. A finding of the wiring stands as early as the gravest that speaks of the same part or wire: what
 /// is not connected as it was meant explains that one, and mending it first may end both. An obligation that was left
 /// open sorts with the undecided.
 void sort_for_reading(std::vector<Obligation>&);

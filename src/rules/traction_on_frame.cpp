@@ -128,10 +128,7 @@ void judge_traction_on_frame(const Rule& rule, const Solved& solved, Ledger& led
       }
       if (!way.empty()) owed.note("by way of " + way);
       owed.fix("take the bond out, and use converters and inputs that are isolated from the pack");
-      // Through a consumer it is that one's end which lies on the wrong supply: no-return names it.
-      const bool bond = std::all_of(path->branches.begin(), path->branches.end(),
-                                    [&](std::size_t i) { return is_conductor(circuit, circuit.branches[i]); });
-      if (bond) owed.of_wiring();
+      owed.of_wiring();
       break;
     }
   }

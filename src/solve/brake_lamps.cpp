@@ -21,6 +21,8 @@ std::vector<Drive> drives_of(const Elements& all) {
   return out;
 }
 
+}  // namespace
+
 std::set<std::size_t> lit_by(const Loom& loom, const BrakeView& off, const BrakeView& on) {
   std::set<std::size_t> out;
   for (std::size_t l = 0; l < loom.elements.loads.size(); ++l) {
@@ -28,8 +30,6 @@ std::set<std::size_t> lit_by(const Loom& loom, const BrakeView& off, const Brake
   }
   return out;
 }
-
-}  // namespace
 
 std::map<Brake, std::set<std::size_t>> find_brakes(const Loom& loom, std::span<const BrakeView> views) {
   ByState<BrakeView> by_state;

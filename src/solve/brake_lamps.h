@@ -29,6 +29,9 @@ struct BrakeView {
 /// its lights (indices of Elements::loads) are dark before and shine behind that one move.
 std::map<Brake, std::set<std::size_t>> find_brakes(const Loom&, std::span<const BrakeView>);
 
+/// Lights that are dark in the one and shine in the other.
+std::set<std::size_t> lit_by(const Loom&, const BrakeView& off, const BrakeView& on);
+
 /// Outputs `regenerating` of controllers whose lamp driver has a wire: these say that they light the brake lamp.
 std::vector<std::size_t> lamp_commands(const Loom&);
 

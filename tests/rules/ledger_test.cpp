@@ -21,6 +21,7 @@ using loomproof::Subject;
 using loomproof::Verdict;
 
 const Rule hot{"hot", Group::conductors, Severity::danger, "Nothing gets hot.", nullptr};
+const Rule ends{"ends", Group::terminations, Severity::nuisance, "Every end is wired.", nullptr};
 const Rule loud{"loud", Group::low_voltage, Severity::nuisance, "Nothing is loud.", nullptr};
 
 Subject at_line(std::string name, int line) {
@@ -126,6 +127,8 @@ TEST_CASE("reading order: what is read from the wiring stands before what it exp
   ledger.open(loud, at_line("pack.neg", 8)).broken("no wire lands there").of_wiring();
   ledger.open(loud, at_line("horn", 3)).broken("it cannot be heard");
   ledger.open(loud, at_line("W7", 9)).broken("'W7' ends at 'horn.b'").of_wiring();
+  ledger.open(ends, at_line("W8", 20)).broken("'W8' ends at 'horn.a'").of_wiring();
+  ledger.open(ends, at_line("W6", 1)).broken("'W6' is long");
   ledger.open(loud, at_line("bell", 4)).broken("no wire lands on 'drive.key'").of_wiring();
   ledger.open(hot, at_line("waived", 1)).broken("'horn' burns").waived = "bench only";
   ledger.open(loud, at_line("apart", 2)).undecided("?", "write it").of_wiring();
@@ -134,7 +137,7 @@ TEST_CASE("reading order: what is read from the wiring stands before what it exp
   std::vector<std::string> names;
   for (const Obligation& owed : all) names.push_back(owed.subject.name);
   // A waived danger lifts nothing: of the nuisances the wiring's own still comes first.
-  CHECK(names == std::vector<std::string>{"bell", "pack.neg", "drive", "waived", "lamp", "W7", "horn", "apart"});
+  CHECK(names == std::vector<std::string>{"bell", "pack.neg", "drive", "waived", "lamp", "W8", "W7", "W6", "horn", "apart"});
 }
 
 TEST_CASE("a worse verdict is not of the wiring because a milder one was") {
