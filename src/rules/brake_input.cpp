@@ -261,7 +261,7 @@ void judge_input(const Solved& solved, std::size_t i, std::size_t torque, const 
     owed.broken(fmt::format("no brake makes '{}' read braking, only '{}' does", loom.title(input.terminal),
                             loom.part(*stand).name))
         .of_wiring()
-        .note("the motor keeps pulling against the brake")
+        .note("a stand is no brake: of braking the controller is not told, whatever else a brake opens")
         .fix("wire every brake switch to it; what a stand opens is the permit");
   } else if (!torque_ever) {
     owed.undecided(fmt::format("no situation gives torque in '{}', so that nothing shows whether brake, key or any "

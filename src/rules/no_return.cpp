@@ -3,6 +3,7 @@
 // With every contact closed, both ends must reach the two poles of a source. docs/rules/no-return.md
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "rules/list.h"
 #include "rules/subject.h"
@@ -76,6 +77,22 @@ class Ways {
     tell_lost(owed, a, b, supply_at(poles, from), supply_at(poles, to));
   }
 
+  /// A supply with one pole beside the same pole of its like, as for both to feed one circuit, and the other on another
+  /// circuit, traction or not: it ties the two.
+  void judge_supplies(const Rule& rule, Ledger& ledger) const {
+    for (const PolePair& s : map_.supplies()) {
+      const int pos = piece_[circuit_.node(s.pos)], neg = piece_[circuit_.node(s.neg)];
+      const Owner* const at_pos = supply_at(sources_, pos, s.part);
+      const Owner* const at_neg = supply_at(sources_, neg, s.part);
+      if (pos == neg || at_pos == nullptr || at_neg == nullptr) continue;
+      if (at_pos->zone == Zone::signal || at_neg->zone == Zone::signal) continue;
+      if ((at_pos->zone == Zone::traction) == (at_neg->zone == Zone::traction)) continue;
+      const bool beside = has_like(s.part, pos, true) || has_like(s.part, neg, false);
+      if (!beside || tied(sources_, pos, neg, s.part)) continue;
+      tell_lost(ledger.open(rule, subject_of(*solved_.loom, s.part)), s.pos, s.neg, at_pos, at_neg);
+    }
+  }
+
  private:
   // By conductors alone, with every contact closed.
   bool is_turned(TerminalIndex pos, TerminalIndex neg) const {
@@ -100,11 +117,11 @@ class Ways {
   };
   using Pairs = std::vector<std::pair<int, int>>;
 
-  // The supply that has a pole in this piece, sensor supplies last.
-  const Owner* supply_at(const Pairs& poles, int piece) const {
+  // The supply that has a pole in this piece, sensor supplies last; none of `but`.
+  const Owner* supply_at(const Pairs& poles, int piece, std::optional<PartIndex> but = {}) const {
     const Owner* out = nullptr;
     for (std::size_t i = 0; i < poles.size(); ++i) {
-      if (poles[i].first != piece && poles[i].second != piece) continue;
+      if ((poles[i].first != piece && poles[i].second != piece) || owners_[i].part == but) continue;
       if (owners_[i].zone != Zone::signal) return &owners_[i];
       out = &owners_[i];
     }
@@ -126,6 +143,8 @@ class Ways {
       owed.broken(fmt::format("'{}' lies on the supply of '{}' and '{}' on that of '{}', which have no pole in common",
                               loom.title(a), loom.part(at_a->part).name, loom.title(b), loom.part(at_b->part).name))
           .note("no current can come back through it");
+      see_wires(owed, a);
+      see_wires(owed, b);
       if ((at_a->zone == Zone::traction) != (at_b->zone == Zone::traction)) {
         owed.note("it ties the traction circuit to the other: one chafed wire more puts the pack's voltage there")
             .as(Severity::danger);
@@ -141,10 +160,31 @@ class Ways {
     owed.fix(fmt::format("wire '{}' to the other pole of its supply", loom.title(lost))).of_wiring();
   }
 
-  static bool tied(const Pairs& poles, int from, int to) {
+  void see_wires(Obligation& owed, TerminalIndex t) const {
+    for (const Wire& wire : solved_.loom->wires) {
+      if (wire.from == t || wire.to == t)
+        owed.see(wire.at, fmt::format("'{}' lands on '{}'", wire.name, solved_.loom->title(t)));
+    }
+  }
+
+  // Whether another supply of the zone of this one has its positive, or its negative, in this piece.
+  bool has_like(PartIndex part, int piece, bool positive) const {
+    const auto own = std::find_if(owners_.begin(), owners_.end(),
+                                  [&](const Owner& o) { return o.part == part && o.zone != Zone::signal; });
+    for (std::size_t i = 0; own != owners_.end() && i < owners_.size(); ++i) {
+      const int pole = positive ? sources_[i].first : sources_[i].second;
+      if (owners_[i].part != part && owners_[i].zone == own->zone && pole == piece) return true;
+    }
+    return false;
+  }
+
+  // By supplies in a row, but for those of one part.
+  bool tied(const Pairs& poles, int from, int to, std::optional<PartIndex> but = {}) const {
     std::vector<int> seen{from};
     for (std::size_t i = 0; i < seen.size(); ++i) {
-      for (const auto& [a, b] : poles) {
+      for (std::size_t k = 0; k < poles.size(); ++k) {
+        if (owners_[k].part == but) continue;
+        const auto [a, b] = poles[k];
         const int next = a == seen[i] ? b : b == seen[i] ? a : -1;
         if (next >= 0 && std::find(seen.begin(), seen.end(), next) == seen.end()) seen.push_back(next);
       }
@@ -174,6 +214,7 @@ void judge_no_return(const Rule& rule, const Solved& solved, Ledger& ledger) {
   for (const Load& load : loom.elements.loads) judged(load, load.pos, load.neg, "load", !load.channel.empty());
   for (const Coil& coil : loom.elements.coils) judged(coil, coil.a, coil.b, "coil", false);
   for (const Converter& c : loom.elements.converters) judged(c, c.in_pos, c.in_neg, "input", true);
+  ways.judge_supplies(rule, ledger);
 }
 
 }  // namespace
