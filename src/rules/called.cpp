@@ -47,10 +47,15 @@ std::vector<int> stop_positions(const Loom& loom, PartIndex part) {
   const bool is_stop = has_any(loom.part(part).name, {"kill", "estop", "emergency"});
   const bool named =
       std::any_of(positions.begin(), positions.end(), [](const std::string& p) { return letters_of(p) == "stop"; });
+  const auto lets_run = [](const std::string& position) {
+    const std::string letters = letters_of(position);
+    return letters == "on" || letters == "run" || letters == "ride" || letters == "drive";
+  };
   for (std::size_t k = 0; k < positions.size(); ++k) {
     const bool stops = letters_of(positions[k]) == "stop";
     // A pump that rests at `stop` is no matter of the drive.
-    if (named ? stops && (k > 0 || is_stop) : is_stop && k > 0) out.push_back(static_cast<int>(k));
+    const bool called = named ? stops && (k > 0 || is_stop) : is_stop && k > 0;
+    if (called && !lets_run(positions[k])) out.push_back(static_cast<int>(k));
   }
   return out;
 }

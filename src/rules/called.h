@@ -14,7 +14,8 @@ bool is_called_brake(const Loom&, PartIndex);
 /// A switch of a side stand or a seat, which takes the torque away and is no brake.
 bool is_called_stand(const Loom&, PartIndex);
 
-/// Positions in which a switch is called to stop: `stop`, or any but the first of a `kill` or `estop`.
+/// Positions in which a switch is called to stop: `stop`; of a `kill` or `estop` without one any but
+/// the first, unless it says `on`, `run`, `ride` or `drive`.
 std::vector<int> stop_positions(const Loom&, PartIndex);
 
 /// `brake_lamp`, `stop-light`, a `stop_light` among the lights of one housing, the brake filament of a bulb with two.
