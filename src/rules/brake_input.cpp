@@ -41,6 +41,7 @@ bool supply_is_dead(const Solved& solved, const Input& input) {
 struct Turned {
   Brake applied;
   const Situation* pulling = nullptr;  // in which the motor is given torque with it applied
+  bool both = false;                   // in another state it does as it should: something cancels it
 };
 
 // What single moves of the switches do to a brake input, in states in which it alone decides about the torque.
@@ -54,7 +55,7 @@ class Senses {
     by_state_.close();
   }
 
-  /// Those that never make the input read braking, each once.
+  /// Each once.
   std::vector<Turned> turned() const {
     std::vector<Turned> out;
     std::vector<std::int8_t> moved;
@@ -71,7 +72,7 @@ class Senses {
         out.push_back({Brake{PartIndex{p}, at}, &then->situation});
       }
     }
-    std::erase_if(out, [&](const Turned& t) { return brakes(t.applied.part.value); });
+    for (Turned& t : out) t.both = brakes(t.applied.part.value);
     return out;
   }
 
@@ -185,8 +186,11 @@ void judge_turned(const Rule& rule, const Solved& solved, const Input& input, Pa
   const Part& brake = loom.part(turned.applied.part);
   const std::string& applied = brake.positions[static_cast<std::size_t>(turned.applied.position)];
   const std::string does =
-      fmt::format("'{}' reads braking with '{}' {} and lets go with it {}, the other way round than with '{}'",
-                  loom.title(input.terminal), brake.name, brake.positions[0], applied, loom.part(right).name);
+      turned.both
+          ? fmt::format("'{}' lets go with '{}' {}, and reads braking with it in other situations",
+                        loom.title(input.terminal), brake.name, applied)
+          : fmt::format("'{}' reads braking with '{}' {} and lets go with it {}, the other way round than with '{}'",
+                        loom.title(input.terminal), brake.name, brake.positions[0], applied, loom.part(right).name);
   Obligation& owed = ledger.open(rule, subject_of(loom, turned.applied.part));
   if (!is_meant(loom, turned.applied)) {
     owed.undecided(
