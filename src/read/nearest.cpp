@@ -35,6 +35,11 @@ std::size_t slips_between(std::string_view a, std::string_view b) {
 
 }  // namespace
 
+bool is_one_slip(std::string_view a, std::string_view b) {
+  if (std::max(a.size(), b.size()) > longest_name) return false;
+  return std::max(a.size(), b.size()) - std::min(a.size(), b.size()) <= 1 && slips_between(a, b) <= 1;
+}
+
 std::optional<std::string_view> find_nearest(std::string_view name, const std::vector<std::string_view>& known) {
   if (name.empty() || name.size() > longest_name) return std::nullopt;
   std::optional<std::string_view> best;

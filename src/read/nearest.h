@@ -12,4 +12,7 @@ namespace loomproof {
 /// equally near names wins. Looks at the first few thousand names at the most.
 std::optional<std::string_view> find_nearest(std::string_view name, const std::vector<std::string_view>& known);
 
+/// At most one such slip apart, by the same measure; names of at most 48 letters.
+bool is_one_slip(std::string_view, std::string_view);
+
 }  // namespace loomproof

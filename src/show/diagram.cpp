@@ -2,6 +2,7 @@
 #include "show/diagram.h"
 
 #include <algorithm>
+#include <array>
 
 #include "show/diagram_blocks.h"
 #include "show/diagram_flow.h"
@@ -9,6 +10,7 @@
 #include "show/diagram_place.h"
 #include "show/diagram_polish.h"
 #include "show/diagram_route.h"
+#include "show/diagram_size.h"
 #include "show/diagram_split.h"
 #include "show/diagram_write.h"
 
@@ -37,6 +39,13 @@ Sheet blocks_of(const DiagramRequest& request, const Flow& flow, const Pick& pic
   return sheet;
 }
 
+/// Texts without a free slot: they lie on a part, on one another or beyond the edge. Print that is too small counts
+/// too.
+long crowded_texts(const Sheet& sheet) {
+  const long small = sheet.scale < smallest_scale ? 1 : 0;
+  return small + std::count_if(sheet.runs.begin(), sheet.runs.end(), [](const Run& run) { return run.crowded; });
+}
+
 /// The search starts several times; the start that routes best gets the last hand. Where that still leaves a text
 /// without a free slot, the next best does.
 Sheet lay_out(const DiagramRequest& request, const Flow& flow, const Pick& pick) {
@@ -60,8 +69,7 @@ Sheet lay_out(const DiagramRequest& request, const Flow& flow, const Pick& pick)
   for (Start& start : all) {
     Router router(start.sheet);
     polish(start.sheet, router, tries, 1);
-    const auto crowded = [](const Run& run) { return run.crowded; };
-    if (std::none_of(start.sheet.runs.begin(), start.sheet.runs.end(), crowded)) return std::move(start.sheet);
+    if (crowded_texts(start.sheet) == 0) return std::move(start.sheet);
   }
   return std::move(all.front().sheet);
 }
@@ -123,20 +131,42 @@ Pick pick_for(const Loom& loom, const Pick& all, int sheet) {
 
 std::string dot_text(const DiagramRequest& request) {
   const diagram::Flow flow = diagram::find_flow(request.loom);
-  return diagram::write_dot(request, diagram::lay_out(request, flow, diagram::on_one_sheet(request, flow)));
+  const diagram::Pick pick = diagram::on_one_sheet(request, flow);
+  diagram::Sheet sheet = diagram::lay_out(request, flow, pick);
+  if (diagram::crowded_texts(sheet) > 0 && request.paper == DiagramPaper::a4) {
+    DiagramRequest larger = request;
+    larger.paper = DiagramPaper::a3;
+    sheet = diagram::lay_out(larger, flow, pick);
+  }
+  return diagram::write_dot(request, std::move(sheet));
 }
 
 std::vector<std::string> dot_sheets(const DiagramRequest& request) {
   const diagram::Flow flow = diagram::find_flow(request.loom);
-  diagram::Pick all = diagram::on_one_sheet(request, flow);
-  all.sheet_of = diagram::sheets_of_parts(diagram::blocks_of(request, flow, all), all.sheet_of);
-  const int count = std::max(1, *std::max_element(all.sheet_of.begin(), all.sheet_of.end()));
-  std::vector<std::string> sheets;
-  for (int sheet = 1; sheet <= count; ++sheet) {
-    const diagram::Pick pick = diagram::pick_for(request.loom, all, sheet);
-    sheets.push_back(diagram::write_dot(request, diagram::lay_out(request, flow, pick), {sheet, count}));
+  const diagram::Pick whole = diagram::on_one_sheet(request, flow);
+  // What fits by its area may still leave a text without a free slot: then with more room, on more sheets.
+  constexpr std::array airier{1.0, 1.2, 1.6, 2.2};
+  std::vector<diagram::Sheet> best;
+  long fewest = -1;
+  for (const double more : airier) {
+    diagram::Pick all = whole;
+    all.sheet_of = diagram::sheets_of_parts(diagram::blocks_of(request, flow, all), all.sheet_of, more);
+    const int count = std::max(1, *std::max_element(all.sheet_of.begin(), all.sheet_of.end()));
+    std::vector<diagram::Sheet> sheets;
+    long crowded = 0;
+    for (int sheet = 1; sheet <= count; ++sheet) {
+      sheets.push_back(diagram::lay_out(request, flow, diagram::pick_for(request.loom, all, sheet)));
+      crowded += diagram::crowded_texts(sheets.back());
+    }
+    if (fewest < 0 || crowded < fewest) fewest = crowded, best = std::move(sheets);
+    if (fewest == 0) break;
   }
-  return sheets;
+  std::vector<std::string> texts;
+  const int count = static_cast<int>(best.size());
+  for (int sheet = 1; sheet <= count; ++sheet) {
+    texts.push_back(diagram::write_dot(request, best[static_cast<std::size_t>(sheet) - 1], {sheet, count}));
+  }
+  return texts;
 }
 
 }  // namespace loomproof

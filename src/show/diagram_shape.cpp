@@ -139,7 +139,7 @@ void lay_plug(const Context& c, Block& block, const std::vector<TerminalIndex>& 
     row = end;
   }
   block.width = std::max(text_width(block) + 1, static_cast<int>(std::ceil((under_line_pt(c, block) + 26) / cell_pt)));
-  block.height = row;
+  block.height = std::max(row, 2);
 }
 
 int widest_name(const Context& c, const Block& block, bool on_left) {

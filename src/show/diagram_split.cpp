@@ -10,8 +10,8 @@
 namespace loomproof::diagram {
 namespace {
 
-constexpr double looseness = 1.75;  // free cells per used cell at which a sheet still looks clean
-constexpr int tag_cells = 3 * 28;   // the stub and tag of a wire that goes on elsewhere
+constexpr double usual_looseness = 1.75;  // free cells per used cell at which a sheet still looks clean
+constexpr int tag_cells = 3 * 28;         // the stub and tag of a wire that goes on elsewhere
 
 struct Cluster {
   std::vector<std::size_t> blocks;
@@ -82,7 +82,8 @@ void join(std::vector<Cluster>& clusters, double room) {
 
 }  // namespace
 
-std::vector<int> sheets_of_parts(const Sheet& whole, const std::vector<int>& picked) {
+std::vector<int> sheets_of_parts(const Sheet& whole, const std::vector<int>& picked, double airier) {
+  const double looseness = usual_looseness * airier;
   Sheet trial = whole;
   for (const Fit& fit : fits_to_try()) {
     if (fit.scale < smallest_scale || fit.looseness < looseness) break;

@@ -333,7 +333,7 @@ class Writer {
       out_ += fmt::format(
           "\"finding {}\" [shape={}, style=filled, fillcolor={}, fontcolor={}, color=black, penwidth=1, "
           "width={}, height={}, fontsize=8, fontname=\"Helvetica-Bold\", label=\"{}\", pos={}, tooltip={}];\n",
-          finding_number, broken ? "circle" : "box", broken ? "black" : "white", broken ? "white" : "black",
+          finding_number, broken ? "ellipse" : "box", broken ? "black" : "white", broken ? "white" : "black",
           inches(finding_number > 99 ? 17 : 12), inches(12), finding_number, at(*place), dot_label(finding->what));
     }
   }

@@ -9,6 +9,7 @@
 #include "show/fuse_use.h"
 #include "show/paper.h"
 #include "show/shown_zones.h"
+#include "show/stud_names.h"
 #include "units/conductor.h"
 #include "units/print.h"
 
@@ -106,6 +107,7 @@ Paper terminations(const Solved& solved) {
          wire.size ? fmt::format("to below {} mm", diameter(cable_diameter_mm(wire.size->value))) : "", ""});
   }
   paper.sections.push_back(std::move(section));
+  for (std::string& stud : likely_slips_in_studs(loom)) paper.notes.push_back(std::move(stud) + ".");
   paper.notes.emplace_back(
       "Conductor to grip: the barrel's range of sizes has to take in this size. Bare and over cable: largest diameters "
       "of ISO 6722-1 thin wall where it has the size, else computed from the area; measure the cable that you bought.");

@@ -9,6 +9,7 @@
 #include "show/caution.h"
 #include "show/paper_bench.h"
 #include "show/paper_stage.h"
+#include "show/stud_names.h"
 #include "solve/supply.h"
 #include "units/print.h"
 
@@ -76,7 +77,7 @@ PaperSection continuity(const Solved& solved) {
     }
     section.rows.push_back({fmt::format("A{}", w + 1),
                             fmt::format("{}{}{}", wire.name, wire.colour ? " " + wire.colour->value : std::string(),
-                                        wire.size ? " " + show(wire.size->value) : std::string()),
+                                        wire.size ? " " + size_text(wire) : std::string()),
                             loom.title(wire.from), loom.title(wire.to), expected,
                             "below " + ohms(continuity_limit(ohm.value_or(Ohm(0)))), "", "", ""});
   }
@@ -181,6 +182,7 @@ PaperSection isolation(const Solved& solved, const Plan& plan) {
           "below " + ohms(bond_limit));
     }
   }
+  for (std::string& stud : likely_slips_in_studs(loom)) section.lines.push_back(std::move(stud) + ".");
   add_open_neighbours(loom, section);
   section.stop = "any reading below its limit: find it and mend it; nothing is powered up before";
   return section;

@@ -14,6 +14,7 @@
 #include "show/report_escape.h"
 #include "show/report_sections.h"
 #include "show/single_points.h"
+#include "show/stud_names.h"
 #include "units/print.h"
 
 namespace loomproof::report {
@@ -214,6 +215,7 @@ std::string small_print(const Story& story) {
   for (const AssumptionLine& line : merged(story.loom, story.judgement.assumptions)) {
     items += fmt::format("<li>{}</li>", html(line.text));
   }
+  for (const std::string& stud : likely_slips_in_studs(story.loom)) items += fmt::format("<li>{}</li>", html(stud));
   if (!items.empty())
     out += "<p>Each is the more demanding choice; write the value to override it.</p><ul>" + items + "</ul>";
   const std::string taken = taken_from_kinds(story.loom);

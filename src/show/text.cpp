@@ -12,6 +12,7 @@
 #include "show/kind_values.h"
 #include "show/show.h"
 #include "show/single_points.h"
+#include "show/stud_names.h"
 #include "show/terminal_text.h"
 #include "show/wash.h"
 
@@ -55,13 +56,15 @@ std::string closest_text(const Judgement& judgement, std::size_t n, const Paint&
 
 std::string assumptions_text(const Loom& loom, const Judgement& judgement, const Paint& paint) {
   const std::size_t taken = kind_values(loom).size();
-  if (judgement.assumptions.empty() && taken == 0) return {};
+  const std::vector<std::string> studs = likely_slips_in_studs(loom);
+  if (judgement.assumptions.empty() && studs.empty() && taken == 0) return {};
   std::string out = heading("assumed where the file is silent; write the value to override it", paint);
   for (const AssumptionLine& line : merged(loom, judgement.assumptions)) {
     std::string text = wrapped(line.text, 4, page_width);
     text.erase(0, 2);
     out += text;
   }
+  for (const std::string& stud : studs) out += wrapped(washed(stud), 2, page_width);
   if (taken > 0) {
     out += wrapped(fmt::format("{} value{} that stand{} in the kinds of the parts (`loomproof report` lists {})", taken,
                                taken == 1 ? "" : "s", taken == 1 ? "s" : "", taken == 1 ? "it" : "them"),

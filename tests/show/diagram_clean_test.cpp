@@ -84,6 +84,14 @@ TEST_CASE("looms of 12, 20, 60 and 70 wires stand on one A4 sheet, readable and 
   }
 }
 
+TEST_CASE("a loom that one sheet would crowd is divided, though it fits there by its area") {
+  const Loom loom = loom_at(looms + "hauler-80.yaml");
+  const std::vector<svg::Sheet> sheets = drawn({loom, nullptr, zones_in(loom)});
+  CHECK(sheets.size() >= 2);
+  CHECK(sheets.size() <= 4);
+  check_clean(sheets);
+}
+
 TEST_CASE("a loom of 204 wires is divided over sheets; what goes on elsewhere says where, on both sheets") {
   const Loom loom = loom_at(looms + "cart-204.yaml");
   REQUIRE(loom.wires.size() == 204);

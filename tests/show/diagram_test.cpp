@@ -197,7 +197,7 @@ TEST_CASE("findings are numbered markers, numbered as in the text") {
     return n;
   };
   CHECK(count("\"finding ") == 2);
-  CHECK(count("\"finding 1\" [shape=circle") == 1);
+  CHECK(count("\"finding 1\" [shape=ellipse") == 1);
   CHECK(count("\"finding 2\" [shape=box") == 1);
   CHECK(dot.find("tooltip=\"'T1' is too thin\"") != std::string::npos);
 }

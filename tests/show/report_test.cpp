@@ -12,6 +12,7 @@
 #include "show/report_escape.h"
 #include "show/report_situations.h"
 #include "show/shown_zones.h"
+#include "show/stud_names.h"
 #include "solve/supply.h"
 #include "texts.h"
 
@@ -213,6 +214,33 @@ TEST_CASE("shown zones: position sensor leads are signals, also behind a connect
   CHECK(zone_of("lone.a") == Zone::none);
   CHECK(zone_of("pack.pos") == Zone::traction);
   CHECK(zone_of("drive.hall_return") == Zone::low_voltage);
+}
+
+TEST_CASE("a stud named by a slip of the keyboard is told as a stud of its own; names made apart on purpose are not") {
+  const auto told = [](const std::string& first, const std::string& second, int wires_at_second = 1) {
+    std::string text = texts::of_file(std::string(SOURCE_ROOT) + "/netlists/parcel-trike.yaml");
+    std::size_t changed = 0;
+    for (std::size_t at = 0; (at = text.find("frame.seat", at)) != std::string::npos; ++changed) {
+      const std::string name = static_cast<int>(changed) < wires_at_second ? second : first;
+      text.replace(at, 10, "frame." + name);
+      at += name.size();
+    }
+    REQUIRE(changed > 3);
+    const ReadResult read = read_loom(text, "trike");
+    REQUIRE(read.loom);
+    return likely_slips_in_studs(*read.loom);
+  };
+  CHECK(told("seat", "saet") ==
+        std::vector<std::string>{
+            "'frame.saet' taken as a stud of its own beside 'frame.seat': write one name if it is one stud"});
+  CHECK(told("seat", "sat").size() == 1);
+  CHECK(told("seat", "Seat").size() == 1);
+  for (const char* other : {"seats", "seal", "chair", "s2at", "seat2"}) {
+    CAPTURE(other);
+    CHECK(told("seat", other).empty());
+  }
+  CHECK(told("rear_l", "rear_r").empty());
+  CHECK(told("seat", "saet", 2).empty());  // two wires on each: not one slip
 }
 
 TEST_CASE("what comes first: wires of one cause stand together, and the fix of one is not passed off as that of all") {
