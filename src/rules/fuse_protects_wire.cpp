@@ -85,9 +85,13 @@ void judge_wire(const Solved& solved, std::size_t w, Obligation& owed) {
                                   : fmt::format("'{}' is past its limit without any current", wire.name);
   owed.broken(fmt::format("{} and '{}' ({}) does not open in time", carries, fuse_name(), show(Ampere(*fuse.rated_a))),
               Figure{show(Ampere(*fuse.rated_a)), show(p.allowed), c.ratio});
-  owed.note(fmt::format("a fault that draws {} damages it {}; {}", show(c.worst),
-                        std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after),
-                        opening(fuse, c.opens_after)));
+  // No fault draws more than the sources give, however much the fuse would let pass.
+  const bool drawn = p.largest.value <= 0 || c.worst <= p.largest;
+  const std::string after = std::isinf(c.damage_after.value) ? "in time" : "after " + show(c.damage_after);
+  owed.note(fmt::format("{} it {}; {}",
+                        drawn ? fmt::format("a fault that draws {} damages", show(c.worst))
+                              : fmt::format("{} would damage", show(c.worst)),
+                        after, opening(fuse, c.opens_after)));
   if (p.behind) {
     owed.note(
         fmt::format("a short of '{}' itself is excused by its length; a fault behind '{}' runs through it as well",
