@@ -228,9 +228,8 @@ struct Wider {
 
 std::string near_words(std::size_t states, const std::string& fault) {
   return fmt::format(
-      "{} switch states make a difference under {}, more than {}: of these, only rest, the duty points' switches and "
-      "one "
-      "or two moves from these were walked",
+      "{} switch states make a difference under {}, more than {}: of these, only rest, the duty points' switches "
+      "and one or two moves from these were walked",
       states, fault, most_walked_states);
 }
 

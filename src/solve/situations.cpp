@@ -295,8 +295,7 @@ Situations settle_all(const Circuit& circuit, std::size_t most) {
   if (!states.sets.empty() && out.left_out.empty()) {
     out.in_between = fmt::format(
         "{} of accessories that meet at their supply alone: each was switched by itself, and beside all others at "
-        "their "
-        "heaviest, and together with those that add to the same current or voltage",
+        "their heaviest, and together with those that add to the same current or voltage",
         states.accessories.size() == 1 ? "one group" : fmt::format("{} groups", states.accessories.size()));
   }
   const auto take = [&](std::vector<OperatingPoint>& from, std::vector<OperatingPoint>& into) {
